@@ -1,0 +1,57 @@
+#pragma once
+// Timing windows of the pixel chips as data, each with its source.
+
+#include <optional>
+#include <span>
+#include <string>
+#include <string_view>
+#include <vector>
+
+namespace pulsewright::analyzer {
+
+/// A duration window in seconds. A side that the datasheet does not print is missing.
+struct Window {
+  std::optional<double> min_s, nominal_s, max_s;
+};
+
+/// How the receiver's input levels are printed.
+struct InputLevels {
+  enum class Basis { fraction_of_supply, volts, high_fraction_low_volts, not_printed };
+  double vih = 0.7, vil = 0.3;  ///< `not_printed`: the usual CMOS 0.7 and 0.3 of the supply are assumed
+  Basis basis = Basis::not_printed;
+
+  double vih_v(double supply_v) const;
+  double vil_v(double supply_v) const;
+};
+
+/// One chip in one edition of its datasheet.
+struct TimingWindows {
+  std::string id;       ///< e.g. "ws2812b-800k-2013-05"; lower case, unique
+  std::string chip;     ///< "WS2812B"
+  std::string edition;  ///< "800k, 2013-05"
+  Window t0h, t1h, t0l, t1l;
+  std::optional<double> period_s, period_tolerance_s;
+  std::optional<double> latch_gap_min_s;  ///< the datasheet's reset time
+  unsigned bits_per_pixel = 24;
+  bool inverted = false;  ///< idle high, the active pulse is LOW; t0h and t1h are then widths of the LOW pulse
+  InputLevels levels;
+  std::string source;     ///< published source
+  bool seen = true;       ///< read in the datasheet itself, else quoted from second hand or memory
+};
+
+/// What a chip was measured to accept, kept apart from the datasheet.
+struct MeasuredAcceptance {
+  std::string chip;
+  std::optional<double> zero_max_s;  ///< longest high time still taken as 0
+  std::optional<double> one_min_s;   ///< shortest high time already taken as 1
+  std::optional<double> latch_gap_s; ///< shortest gap that latched
+  std::string source;
+};
+
+std::span<const TimingWindows> built_in_windows();
+std::span<const MeasuredAcceptance> measured_acceptance();
+
+/// The entry with this id, or the default edition of a chip named without one ("WS2812B"); own entries first.
+const TimingWindows* find_windows(std::string_view id_or_chip, std::span<const TimingWindows> own);
+
+}  // namespace pulsewright::analyzer
