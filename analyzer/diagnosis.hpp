@@ -178,6 +178,8 @@ struct Candidate {
   Outcome outcome = Outcome::cannot_tell;
   std::string limited_by;               ///< plain words: which criterion gives the margin
   Waveform waveform;                    ///< decimated rising edge at the pixel, in service (no probe)
+  Waveform as_probed;                   ///< the same edge as this probe and scope would show it: what a second capture
+                                        ///< is held against; t_s is 0 at the 50 % instant
 };
 
 enum class Action { keep, change_series_resistor, add_buffer, shift_level, fix_ground, fix_source_timing, change_cable, recapture };
