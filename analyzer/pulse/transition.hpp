@@ -7,6 +7,7 @@
 
 #include "analyzer/diagnosis.hpp"
 #include "analyzer/pulse/sample_view.hpp"
+#include "importers/capture.hpp"
 
 namespace pulsewright::analyzer {
 
@@ -25,7 +26,13 @@ struct Transition {
 };
 
 /// Every transition of the record in order of time; rising and falling alternate.
-/// `vil_v` and `vih_v` are the receiver's input levels.
-std::vector<Transition> find_transitions(const SampleView& samples, const Levels& levels, double vil_v, double vih_v);
+/// `vil_v` and `vih_v` are the receiver's input levels. Empty where the levels are missing. `noise_rms_v` and `adc_step_v`
+/// widen the hysteresis, which is at least 5 % of the amplitude either side of the 50 % level, at most 20 %.
+std::vector<Transition> find_transitions(const SampleView& samples, const Levels& levels, double vil_v, double vih_v,
+                                         double noise_rms_v = 0, double adc_step_v = 0);
+
+/// Transitions of a logic channel: instants only, all offsets 0 (two-state data know no reference levels but one). A
+/// change is seen up to one sample interval late; the interval between two has u = Ts / sqrt(6).
+std::vector<Transition> transitions_of_logic(std::span<const importers::LogicChange> changes);
 
 }  // namespace pulsewright::analyzer

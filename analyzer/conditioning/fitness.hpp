@@ -1,0 +1,71 @@
+#pragma once
+// Is this capture fit to judge, and what would make it so?
+
+#include <map>
+#include <optional>
+#include <span>
+#include <string>
+#include <vector>
+
+#include "analyzer/diagnosis.hpp"
+#include "analyzer/pulse/levels.hpp"
+#include "analyzer/pulse/sample_view.hpp"
+#include "analyzer/pulse/transition.hpp"
+#include "importers/capture.hpp"
+
+namespace pulsewright::analyzer {
+
+/// The channel that carries the data: the one named or numbered in the settings (case does not matter, numbers count
+/// from 1), else the one with the most transitions of plausible width between two states. Throws SettingsError where
+/// the settings name none of them.
+std::size_t choose_channel(const importers::Capture& capture, const Settings& settings);
+
+/// The samples of a channel as judged: --multiply applied, mirrored about its own middle for `mirrored`
+/// (inverted capture, or a chip that idles high).
+SampleView view_of(const importers::Capture& capture, const importers::Channel& channel, double multiply, bool mirrored);
+
+/// The facts of the file and the channel; step, noise and clipping come from `states` where the channel has voltages.
+CaptureFacts capture_facts(const importers::Capture& capture, const importers::Channel& channel, const States* states);
+
+enum class Severity {
+  note,     ///< worth saying, takes nothing away
+  limits,   ///< some figures are lost or softer
+  prevents  ///< the signal cannot be judged from this capture
+};
+
+/// One thing that is wrong with the capture.
+struct Flag {
+  std::string id;          ///< cause id where one exists (design of the verdict): "undersampled", "clipped-capture", ...
+  Severity severity = Severity::note;
+  double confidence = 0;   ///< 0..1 that this is so
+  std::string text;        ///< what is wrong, with the numbers
+  std::string refuted_by;  ///< what would show that it is not so
+  std::string advice;      ///< setting for a better capture, with the numbers
+  std::map<std::string, Measured> evidence;
+};
+
+struct Fitness {
+  std::vector<Flag> flags;         ///< worst first
+  bool voltages = true;            ///< levels can be judged
+  bool timing = true;              ///< widths can be judged
+  bool edges = true;               ///< durations and aberrations can be judged
+  const Flag* find(std::string_view id) const;
+};
+
+struct FitnessInput {
+  const importers::Capture* capture = nullptr;
+  const importers::Channel* channel = nullptr;
+  SampleView samples;                            ///< empty for logic channels
+  const States* states = nullptr;                ///< null for logic channels
+  std::span<const Transition> transitions;
+  const TransitionSummary* rising = nullptr;     ///< null for logic channels
+  const TransitionSummary* falling = nullptr;
+  const Settings* stated = nullptr;
+  const SettingsUsed* used = nullptr;
+};
+
+/// All of it. Flags: flat-line, power-rail, inverted-capture, probe-factor, undersampled, bandwidth-limited,
+/// clipped-capture, coarse-steps, noisy, ac-coupled, few-edges, relative-levels, logic-only, wrong-speed.
+Fitness judge_fitness(const FitnessInput& input);
+
+}  // namespace pulsewright::analyzer

@@ -1,0 +1,30 @@
+#pragma once
+// Equivalent-time edge: all transitions of one direction laid over each other.
+
+#include <cstddef>
+#include <span>
+
+#include "analyzer/diagnosis.hpp"
+#include "analyzer/pulse/sample_view.hpp"
+#include "analyzer/pulse/transition.hpp"
+
+namespace pulsewright::analyzer {
+
+struct EdgeResponseOptions {
+  double before_s = 0;  ///< 0: chosen from the durations of the pulses
+  double after_s = 0;   ///< 0: chosen from the durations of the pulses
+  unsigned bins_a_sample = 16;        ///< finest bin as a fraction of the sample interval
+  std::size_t most_transitions = 4096;
+};
+
+/// The sample clock is not locked to the data, so that transitions aligned on their interpolated 50 % instant sample one
+/// edge far finer than the clock. Transitions that follow a long settled state are preferred, so that the tail of the
+/// bit before does not smear; each stops contributing where the next one begins. A bin holds the mean of the middle half
+/// of its samples (robust, and finer than the converter's step) and their spread. Empty with fewer than 2 transitions.
+EdgeResponse edge_response(const SampleView& samples, std::span<const Transition> transitions, bool rising,
+                           const Levels& levels, const EdgeResponseOptions& options = {});
+
+/// The level at time `t_s` by linear interpolation between bin centres; NaN outside.
+double value_at(const EdgeResponse& response, double t_s);
+
+}  // namespace pulsewright::analyzer
