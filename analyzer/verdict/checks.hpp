@@ -1,0 +1,35 @@
+#pragma once
+// One question each, with a limit, its source and a guard-banded answer.
+
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "analyzer/diagnosis.hpp"
+#include "analyzer/protocol/classify.hpp"
+#include "analyzer/protocol/pulse_statistics.hpp"
+
+namespace pulsewright::analyzer {
+
+/// What checks and causes need beyond the figures of the diagnosis.
+struct Observations {
+  IntervalError interval;  ///< of one measured interval
+  IdleState idle = IdleState::unknown;
+  bool active_low = false;  ///< pulses were read as LOW pulses
+  WidthShape shape;
+  bool is_pixel_data = true;
+  std::string protocol_why;                     ///< how the windows were chosen
+  const TimingWindows* fits_instead = nullptr;  ///< built-in entry that the pulses fit while the chosen one they do not
+  std::size_t odd_frames = 0;                   ///< complete frames unlike two neighbours that are alike
+  std::size_t complete_frames = 0;
+  std::size_t frames_with_leftover = 0;  ///< complete ones
+  bool judged = true;                    ///< false: nothing to judge (flat line, rail, no pixel data)
+};
+
+/// All checks in the order in which a reader wants them: levels, excursions, edges, widths, frames, softer ones.
+std::vector<Check> run_checks(const Diagnosis& diagnosis, const Observations& seen);
+
+/// The check of this id, or null.
+const Check* find_check(const std::vector<Check>& checks, std::string_view id);
+
+}  // namespace pulsewright::analyzer

@@ -1,0 +1,48 @@
+#include "analyzer/verdict/phrases.hpp"
+
+#include <cmath>
+#include <cstdio>
+
+namespace pulsewright::analyzer::phrases {
+
+namespace {
+
+std::string significant(double value, int digits) {
+  if (value == 0) return "0";
+  const int whole = static_cast<int>(std::floor(std::log10(std::abs(value)))) + 1;
+  char text[40];
+  std::snprintf(text, sizeof text, "%.*f", std::max(0, digits - whole), value);
+  return text;
+}
+
+}  // namespace
+
+std::string volts(double value) {
+  char text[40];
+  std::snprintf(text, sizeof text, "%.2f V", value);
+  return text;
+}
+
+std::string seconds(double value) {
+  const double size = std::abs(value);
+  if (size < 999.5e-9) return significant(value * 1e9, size < 10e-9 ? 2 : 3) + " ns";
+  if (size < 999.5e-6) return significant(value * 1e6, 3) + " us";
+  if (size < 0.9995) return significant(value * 1e3, 3) + " ms";
+  return significant(value, 3) + " s";
+}
+
+std::string megahertz(double hertz) {
+  return significant(hertz * 1e-6, 3) + " MHz";
+}
+std::string ratio_percent(double ratio) {
+  return significant(ratio * 100, 2) + " %";
+}
+std::string ohms(double ohm) {
+  return significant(ohm, 2) + " ohm";
+}
+
+std::string count(std::size_t number, const char* one, const char* many) {
+  return std::to_string(number) + " " + (number == 1 ? one : many);
+}
+
+}  // namespace pulsewright::analyzer::phrases

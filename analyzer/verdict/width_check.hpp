@@ -1,0 +1,21 @@
+#pragma once
+// Whether all pulses of a class lie within their window.
+
+#include "analyzer/diagnosis.hpp"
+#include "analyzer/protocol/pulse_statistics.hpp"
+
+namespace pulsewright::analyzer {
+
+struct WidthAnswer {
+  Outcome result = Outcome::cannot_tell;
+  Measured value;                  ///< the width nearest to, or furthest beyond, a limit
+  bool threshold_decides = false;  ///< inside at the mid level, outside for a receiver that switches nearer VIL or VIH
+};
+
+/// Judges the narrowest and the widest pulse. Where the spread is no more than the instrument's own (largest of n
+/// normal deviates, sqrt(2 ln n) u; one grid step for a logic capture), the mean speaks for all of them. The receiver
+/// switches somewhere between VIL and VIH: a width that is inside the window at the mid level but not between the
+/// crossings of VIL or of VIH is marginal.
+WidthAnswer judge_widths(const WidthStatistics& widths, const Window& window, const IntervalError& error);
+
+}  // namespace pulsewright::analyzer
