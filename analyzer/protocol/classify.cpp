@@ -21,8 +21,8 @@ float width_between(float lead_offset_s, float trail_offset_s, double width_s) {
   return static_cast<float>(width_s + trail_offset_s - lead_offset_s);
 }
 
-Pulse pulse_between(const Transition& lead, const Transition& trail) {
-  Pulse pulse;
+BitPulse pulse_between(const Transition& lead, const Transition& trail) {
+  BitPulse pulse;
   pulse.start_s = lead.mid_s;
   const double width_s = trail.mid_s - lead.mid_s;
   pulse.width_s = static_cast<float>(width_s);
@@ -51,7 +51,7 @@ double regularity(std::span<const Transition> transitions, bool rising) {
 // Two clusters by the threshold of largest between-class variance (Otsu 1979) on a histogram of the widths.
 class WidthHistogram {
  public:
-  WidthHistogram(std::span<const Pulse> pulses, double typical_s) : bin_s_(6 * typical_s / kBins) {
+  WidthHistogram(std::span<const BitPulse> pulses, double typical_s) : bin_s_(6 * typical_s / kBins) {
     for (const auto& pulse : pulses) {
       const double place = std::clamp(pulse.width_s / bin_s_, 0.0, kBins - 1.0);
       ++counts_[static_cast<std::size_t>(place)];
@@ -96,7 +96,7 @@ struct Moments {
   double sd() const { return count > 1 ? std::sqrt(std::max(0.0, squares / count - mean() * mean())) : 0; }
 };
 
-void find_clusters(WidthShape& shape, std::span<const Pulse> pulses, double typical_s) {
+void find_clusters(WidthShape& shape, std::span<const BitPulse> pulses, double typical_s) {
   const double boundary_s = WidthHistogram(pulses, typical_s).best_boundary_s();
   Moments below, above, all;
   for (const auto& pulse : pulses) {
@@ -142,12 +142,12 @@ std::string kilobits(double period_s) {
 
 }  // namespace
 
-std::vector<Pulse> extract_pulses(std::span<const Transition> transitions, bool active_low) {
-  std::vector<Pulse> pulses;
+std::vector<BitPulse> extract_pulses(std::span<const Transition> transitions, bool active_low) {
+  std::vector<BitPulse> pulses;
   pulses.reserve(transitions.size() / 2);
   for (std::size_t index = 0; index + 1 < transitions.size(); ++index) {
     if (transitions[index].rising == active_low) continue;
-    Pulse pulse = pulse_between(transitions[index], transitions[index + 1]);
+    BitPulse pulse = pulse_between(transitions[index], transitions[index + 1]);
     if (index + 2 < transitions.size()) {
       pulse.pause_s = static_cast<float>(transitions[index + 2].mid_s - transitions[index + 1].mid_s);
     }
@@ -182,7 +182,7 @@ IdleState idle_state(std::span<const Transition> transitions, double record_star
   return IdleState::unknown;
 }
 
-WidthShape width_shape(std::span<const Pulse> pulses) {
+WidthShape width_shape(std::span<const BitPulse> pulses) {
   WidthShape shape;
   shape.pulses = pulses.size();
   if (pulses.empty()) return shape;
@@ -245,7 +245,7 @@ ProtocolGuess infer_protocol(const WidthShape& shape, bool active_low) {
   return guess;
 }
 
-void classify(std::vector<Pulse>& pulses, const WidthShape& shape, const TimingWindows& windows) {
+void classify(std::vector<BitPulse>& pulses, const WidthShape& shape, const TimingWindows& windows) {
   double zero_s = upper_s(windows.t0h), one_s = lower_s(windows.t1h);
   if (zero_s >= one_s) {
     zero_s = windows.t0h.typical_s();

@@ -14,7 +14,7 @@ namespace pulsewright::analyzer {
 
 /// One active pulse (high; on chips that idle high the LOW pulse) and the pause after it. Widths are between crossings
 /// of the mid level, and between crossings of VIL and of VIH: the receiver's threshold lies between. NaN: not reached.
-struct Pulse {
+struct BitPulse {
   double start_s = 0;
   float width_s = 0;
   float at_vil_s = std::numeric_limits<float>::quiet_NaN();
@@ -26,7 +26,7 @@ struct Pulse {
 };
 
 /// Pairs leading and trailing edges. A pulse that the record cuts is left out.
-std::vector<Pulse> extract_pulses(std::span<const Transition> transitions, bool active_low);
+std::vector<BitPulse> extract_pulses(std::span<const Transition> transitions, bool active_low);
 
 enum class IdleState { low, high, unknown };
 
@@ -45,7 +45,7 @@ struct WidthShape {
   double boundary_s = 0;           ///< between the clusters; 0 when there is one
 };
 
-WidthShape width_shape(std::span<const Pulse> pulses);
+WidthShape width_shape(std::span<const BitPulse> pulses);
 
 /// Which built-in windows the pulses fit when none were stated.
 struct ProtocolGuess {
@@ -64,6 +64,6 @@ const TimingWindows* fitting_windows(const WidthShape& shape, bool active_low, d
 
 /// Sets `one` and `undecided` of each pulse: by the clusters of the capture where there are two, else by the middle
 /// between the windows. Undecided is a pulse in the middle third between the classes, or one that no class explains.
-void classify(std::vector<Pulse>& pulses, const WidthShape& shape, const TimingWindows& windows);
+void classify(std::vector<BitPulse>& pulses, const WidthShape& shape, const TimingWindows& windows);
 
 }  // namespace pulsewright::analyzer

@@ -14,7 +14,7 @@ constexpr double kMayLatch_s = 50e-6;        // printed by the sheets of 2011 to
 constexpr double kLongestBitPause_s = 5e-6;  // common practice, no source: no firmware pauses that long between bits
 constexpr std::size_t kShownFrames = 64;
 
-std::vector<FrameSpan> split_at(std::span<const Pulse> pulses, double split_s, double record_start_s,
+std::vector<FrameSpan> split_at(std::span<const BitPulse> pulses, double split_s, double record_start_s,
                                 double record_end_s) {
   std::vector<FrameSpan> spans;
   FrameSpan span;
@@ -47,7 +47,7 @@ bool look_like_frames(std::span<const FrameSpan> spans, unsigned bits_per_pixel)
   return pixels && (whole || alike);
 }
 
-double longest_pause_s(std::span<const Pulse> pulses) {
+double longest_pause_s(std::span<const BitPulse> pulses) {
   double longest_s = 0;
   for (const auto& pulse : pulses) {
     if (pulse.pause_s > longest_s) longest_s = pulse.pause_s;
@@ -57,7 +57,7 @@ double longest_pause_s(std::span<const Pulse> pulses) {
 
 using Bits = std::vector<bool>;
 
-Bits bits_of(std::span<const Pulse> pulses, const FrameSpan& span) {
+Bits bits_of(std::span<const BitPulse> pulses, const FrameSpan& span) {
   Bits bits(span.count);
   for (std::size_t index = 0; index < span.count; ++index) bits[index] = pulses[span.first + index].one;
   return bits;
@@ -91,7 +91,7 @@ Difference difference(const Bits& a, const Bits& b) {
 }
 
 // The most common content of the complete frames of each length.
-std::map<std::size_t, Bits> common_frames(std::span<const Pulse> pulses, std::span<const FrameSpan> spans) {
+std::map<std::size_t, Bits> common_frames(std::span<const BitPulse> pulses, std::span<const FrameSpan> spans) {
   std::map<std::size_t, std::map<Bits, std::size_t>> tally;
   for (const auto& span : spans) {
     if (!span.cut()) ++tally[span.count][bits_of(pulses, span)];
@@ -105,7 +105,7 @@ std::map<std::size_t, Bits> common_frames(std::span<const Pulse> pulses, std::sp
   return common;
 }
 
-Measured frame_rate(std::span<const Pulse> pulses, std::span<const FrameSpan> spans) {
+Measured frame_rate(std::span<const BitPulse> pulses, std::span<const FrameSpan> spans) {
   std::vector<double> starts;
   for (const auto& span : spans) {
     if (span.starts_in_record) starts.push_back(pulses[span.first].start_s);
@@ -116,7 +116,7 @@ Measured frame_rate(std::span<const Pulse> pulses, std::span<const FrameSpan> sp
 
 }  // namespace
 
-FrameCutting cut_frames(std::vector<Pulse>& pulses, const TimingWindows& windows, double record_start_s,
+FrameCutting cut_frames(std::vector<BitPulse>& pulses, const TimingWindows& windows, double record_start_s,
                         double record_end_s, double interval_u_s) {
   FrameCutting cutting;
   cutting.split_s = std::min(kMayLatch_s, windows.latch_gap_min_s.value_or(kMayLatch_s));
@@ -144,7 +144,7 @@ FrameCutting cut_frames(std::vector<Pulse>& pulses, const TimingWindows& windows
   return cutting;
 }
 
-FrameSummary summarize_frames(std::span<const Pulse> pulses, const FrameCutting& cutting,
+FrameSummary summarize_frames(std::span<const BitPulse> pulses, const FrameCutting& cutting,
                               const TimingWindows& windows) {
   FrameSummary summary;
   summary.count = cutting.spans.size();
@@ -176,7 +176,7 @@ FrameSummary summarize_frames(std::span<const Pulse> pulses, const FrameCutting&
   return summary;
 }
 
-std::size_t odd_frames(std::span<const Pulse> pulses, const FrameCutting& cutting) {
+std::size_t odd_frames(std::span<const BitPulse> pulses, const FrameCutting& cutting) {
   std::size_t odd = 0;
   std::vector<Bits> window;
   for (const auto& span : cutting.spans) {

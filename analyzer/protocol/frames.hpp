@@ -28,14 +28,14 @@ struct FrameCutting {
 /// A pause latches from the datasheet's time on, but 50 us already does on older parts. Shorter pauses count as latch
 /// gaps only when there are no longer ones and the pieces between them are frames: alike in length, of whole pixels.
 /// Marks `first_after_idle`. Uncertainties come from `interval_u_s`, the standard uncertainty of one interval.
-FrameCutting cut_frames(std::vector<Pulse>& pulses, const TimingWindows& windows, double record_start_s,
+FrameCutting cut_frames(std::vector<BitPulse>& pulses, const TimingWindows& windows, double record_start_s,
                         double record_end_s, double interval_u_s);
 
 /// Bits, pixels, text and comparison of the frames. Each complete frame is held against the most common one of its
 /// length, bit by bit; a frame that the record cuts is not an error and is left out of the comparison.
-FrameSummary summarize_frames(std::span<const Pulse> pulses, const FrameCutting& cutting, const TimingWindows& windows);
+FrameSummary summarize_frames(std::span<const BitPulse> pulses, const FrameCutting& cutting, const TimingWindows& windows);
 
 /// Complete frames that differ from both neighbours while these two are alike: content that changes does not do that.
-std::size_t odd_frames(std::span<const Pulse> pulses, const FrameCutting& cutting);
+std::size_t odd_frames(std::span<const BitPulse> pulses, const FrameCutting& cutting);
 
 }  // namespace pulsewright::analyzer

@@ -1,8 +1,9 @@
 #include "analyzer/protocol/pulse_statistics.hpp"
 
+#include "analyzer/pulse/accuracy.hpp"
+
 #include <algorithm>
 #include <cmath>
-#include <numbers>
 
 namespace pulsewright::analyzer {
 
@@ -48,7 +49,7 @@ Histogram histogram(const std::vector<float>& widths, const Running& all, double
 // Widths of one kind: at the mid level, and between crossings of VIL and VIH.
 class WidthTally {
  public:
-  void add(const Pulse& pulse) {
+  void add(const BitPulse& pulse) {
     add_mid(pulse.width_s);
     at_vil_.add(pulse.at_vil_s);
     at_vih_.add(pulse.at_vih_s);
@@ -116,7 +117,7 @@ Measured difference(const Running& a, const Running& b, double u_floor_s, const 
 }
 
 // Width of a 1 after a 0 (a long pause) against a 1 after a 1 (a short pause) of the same frame.
-Measured previous_bit_shift(std::span<const Pulse> pulses, double split_s, double u_s) {
+Measured previous_bit_shift(std::span<const BitPulse> pulses, double split_s, double u_s) {
   Running after_zero, after_one;
   for (std::size_t index = 1; index < pulses.size(); ++index) {
     const auto& before = pulses[index - 1];
@@ -126,7 +127,7 @@ Measured previous_bit_shift(std::span<const Pulse> pulses, double split_s, doubl
   return difference(after_zero, after_one, u_s, "the record has no 1 after a 0 and 1 after a 1");
 }
 
-Measured first_shift(std::span<const Pulse> pulses, double zero_mean_s, double one_mean_s, double u_s) {
+Measured first_shift(std::span<const BitPulse> pulses, double zero_mean_s, double one_mean_s, double u_s) {
   Running first, rest;
   for (const auto& pulse : pulses) {
     if (pulse.undecided) continue;
@@ -136,7 +137,7 @@ Measured first_shift(std::span<const Pulse> pulses, double zero_mean_s, double o
 }
 
 // Last quarter of each frame of at least 16 bits against its first quarter, each width against the mean of its class.
-Measured drift(std::span<const Pulse> pulses, std::span<const FrameSpan> spans, double zero_mean_s, double one_mean_s,
+Measured drift(std::span<const BitPulse> pulses, std::span<const FrameSpan> spans, double zero_mean_s, double one_mean_s,
                double u_s) {
   Running early, late;
   for (const auto& span : spans) {
@@ -154,18 +155,18 @@ Measured drift(std::span<const Pulse> pulses, std::span<const FrameSpan> spans, 
 
 }  // namespace
 
-double IntervalError::of_mean_s(double mean_s, double sd_s, std::size_t count) const {
-  const double n = static_cast<double>(std::max<std::size_t>(1, count));
-  const double random_s = sd_s < 1e-3 * std::max(grid_s, 1e-15) ? u_s : std::max(sd_s, u_s / 4) / std::sqrt(n);
-  const double systematic_s = std::max(u_s / 10, timebase_ratio / std::numbers::sqrt3 * mean_s);
-  return std::hypot(std::min(random_s, std::max(u_s, sd_s)), systematic_s);
-}
-
 double IntervalError::of_one_s(double width_s) const {
-  return std::hypot(u_s, timebase_ratio / std::numbers::sqrt3 * width_s);
+  return root_sum_square(width.single_s, width.common_s, width.common_ratio * width_s);
 }
 
-PulseSummary summarize_pulses(std::span<const Pulse> pulses, const FrameCutting& cutting, const TimingWindows& windows,
+double IntervalError::of_mean_s(double mean_s, double sd_s, std::size_t count) const {
+  const bool locked = grid_s > 0 && sd_s < 1e-3 * grid_s;
+  const double n = static_cast<double>(std::max<std::size_t>(1, count));
+  const double random_s = locked || count < 2 ? width.single_s : std::max(sd_s, width.single_s / 4) / std::sqrt(n);
+  return root_sum_square(random_s, width.common_s, width.common_ratio * mean_s);
+}
+
+PulseSummary summarize_pulses(std::span<const BitPulse> pulses, const FrameCutting& cutting, const TimingWindows& windows,
                               const IntervalError& error) {
   PulseSummary summary;
   WidthTally zero_high, one_high, zero_low, one_low, period;
@@ -184,9 +185,9 @@ PulseSummary summarize_pulses(std::span<const Pulse> pulses, const FrameCutting&
   summary.latch_gap_min_s = cutting.latch_gap_min_s;
   summary.longest_pause_in_frame_s = cutting.longest_pause_s;
   const double zero_mean_s = zero_high.mid().mean(), one_mean_s = one_high.mid().mean();
-  summary.high_after_long_low_shift_s = previous_bit_shift(pulses, cutting.split_s, error.u_s);
-  summary.first_after_idle_shift_s = first_shift(pulses, zero_mean_s, one_mean_s, error.u_s);
-  summary.width_drift_s = drift(pulses, cutting.spans, zero_mean_s, one_mean_s, error.u_s);
+  summary.high_after_long_low_shift_s = previous_bit_shift(pulses, cutting.split_s, error.width.single_s);
+  summary.first_after_idle_shift_s = first_shift(pulses, zero_mean_s, one_mean_s, error.width.single_s);
+  summary.width_drift_s = drift(pulses, cutting.spans, zero_mean_s, one_mean_s, error.width.single_s);
   return summary;
 }
 

@@ -5,22 +5,22 @@
 
 #include "analyzer/diagnosis.hpp"
 #include "analyzer/protocol/frames.hpp"
+#include "analyzer/pulse/pulse.hpp"
 
 namespace pulsewright::analyzer {
 
 /// How well one interval is known.
 struct IntervalError {
-  double u_s = 0;             ///< standard uncertainty of one interval: noise, sampling, interpolation
-  double timebase_ratio = 0;  ///< limit of the sample clock's relative error (rectangular)
-  double grid_s = 0;          ///< grid of the instants for a logic capture, else 0
+  WidthUncertainty width;
+  double grid_s = 0;  ///< grid of the instants for a logic capture, else 0
 
+  double of_one_s(double width_s) const;
   /// Of the mean of `count` intervals with standard deviation `sd_s`. Readings that all fall on one grid step do not
   /// average: the sampling clock may be locked to the data.
   double of_mean_s(double mean_s, double sd_s, std::size_t count) const;
-  double of_one_s(double width_s) const;
 };
 
-PulseSummary summarize_pulses(std::span<const Pulse> pulses, const FrameCutting& cutting, const TimingWindows& windows,
+PulseSummary summarize_pulses(std::span<const BitPulse> pulses, const FrameCutting& cutting, const TimingWindows& windows,
                               const IntervalError& error);
 
 }  // namespace pulsewright::analyzer

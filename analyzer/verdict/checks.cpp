@@ -14,6 +14,7 @@ namespace {
 
 constexpr const char* kAbsoluteMaximum =
     "absolute maximum of the pixel's data input, -0.5 V to VDD + 0.5 V (WS2812B data sheet)";
+constexpr double kOlderLatch_s = 50e-6;
 constexpr const char* kPractice = "common practice, no source";
 
 class Questions {
@@ -63,14 +64,13 @@ class Questions {
 
   // A voltage, or why this capture has none.
   Measured voltage(const Measured& value) const {
-    if (d_.capture.logic) return Measured::none("a logic capture holds no voltages");
-    if (d_.capture.relative_levels) return Measured::none("the file gives counts without a scale, so no voltages");
-    return value;
+    return seen_.no_voltages_because.empty() ? value : Measured::none(seen_.no_voltages_because);
   }
 
   // Beyond a rail of the converter the true voltage is unknown.
   Measured peak(const Measured& value, std::size_t clipped, bool beyond_limit) const {
-    const Measured known = voltage(value);
+    Measured known = voltage(value);
+    if (known && !beyond_limit && !seen_.no_edges_because.empty()) return Measured::none(seen_.no_edges_because);
     if (known && clipped > 0 && !beyond_limit)
       return Measured::none("the capture is clipped: the true peak lies outside the screen");
     return known;
@@ -108,7 +108,7 @@ class Questions {
   void ask_edges() {
     const auto edges = d_.rising.count + d_.falling.count;
     const auto shapes_seen = [&](double value) {
-      if (d_.capture.logic) return Measured::none("a logic capture does not show the shape of an edge");
+      if (!seen_.no_edges_because.empty()) return Measured::none(seen_.no_edges_because);
       return edges == 0 ? Measured::none("no edge in the record") : Measured::of(value);
     };
     const auto crossed_back = d_.rising.recrossings + d_.falling.recrossings;
@@ -144,6 +144,11 @@ class Questions {
   Check& ask_width(std::string id, std::string name, const WidthStatistics& widths, const Window& window) {
     Check& check =
         ask(std::move(id), std::move(name), widths.mean_s, {window.min_s, window.max_s}, "s", timing_source());
+    if (!seen_.no_timing_because.empty()) {
+      check.value = Measured::none(seen_.no_timing_because);
+      check.result = Outcome::cannot_tell;
+      return check;
+    }
     const WidthAnswer answer = judge_widths(widths, window, seen_.interval);
     check.value = answer.value;
     check.result = answer.result;

@@ -12,7 +12,7 @@ namespace {
 // An extreme of the class, or the mean where the distance between them is the instrument's.
 Measured representative(const WidthStatistics& widths, const Measured& extreme_s, const IntervalError& error) {
   const double n = static_cast<double>(std::max<std::size_t>(2, widths.count));
-  const double own_s = std::max(1.2 * error.u_s * std::sqrt(2 * std::log(n)), 1.05 * error.grid_s);
+  const double own_s = std::max(1.2 * error.width.single_s * std::sqrt(2 * std::log(n)), 1.05 * error.grid_s);
   return std::abs(*extreme_s - *widths.mean_s) <= own_s ? widths.mean_s : extreme_s;
 }
 

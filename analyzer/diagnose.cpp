@@ -1,0 +1,246 @@
+#include "analyzer/diagnose.hpp"
+
+#include <algorithm>
+
+#include "analyzer/conditioning/fitness.hpp"
+#include "analyzer/diagnose/figures.hpp"
+#include "analyzer/diagnose/near_far.hpp"
+#include "analyzer/diagnose/node.hpp"
+#include "analyzer/line/line_analysis.hpp"
+#include "analyzer/protocol/classify.hpp"
+#include "analyzer/protocol/frames.hpp"
+#include "analyzer/protocol/pulse_statistics.hpp"
+#include "analyzer/pulse/ringing.hpp"
+#include "analyzer/verdict/checks.hpp"
+#include "analyzer/verdict/verdict.hpp"
+
+namespace pulsewright::analyzer {
+
+namespace {
+
+class Session {
+ public:
+  Session(const importers::Capture& capture, const Settings& settings, const importers::Capture* near)
+      : capture_(capture), settings_(settings), near_capture_(near) {}
+
+  Diagnosis run() {
+    take_settings();
+    open_far_end();
+    choose_protocol();
+    measure();
+    read_bits();
+    judge_capture();
+    find_ring();
+    open_near_end();
+    fit_line();
+    draw();
+    decide_all();
+    return std::move(d_);
+  }
+
+ private:
+  void take_settings() {
+    auto& used = d_.settings;
+    used.protocol_stated = settings_.protocol.has_value();
+    const auto* windows =
+        find_windows(settings_.protocol.value_or(std::string(kDefaultWindowsId)), settings_.own_windows);
+    if (windows == nullptr)
+      throw SettingsError("no timing windows are called \"" + *settings_.protocol +
+                          "\"; \"pulsewright protocols\" lists them");
+    if (!used.protocol_stated && settings_.own_windows.size() == 1) windows = &settings_.own_windows.front();
+    used.windows = *windows;
+    used.supply_stated = settings_.supply_v.has_value();
+    used.supply_v = settings_.supply_v.value_or(5);
+    used.series_ohm = settings_.series_ohm ? Measured::of(*settings_.series_ohm) : Measured::none("not stated");
+    used.driver_ohm = settings_.driver_ohm ? Measured::of(*settings_.driver_ohm) : Measured::none("not stated");
+    used.cable = settings_.cable.value_or("");
+    used.length_m = settings_.length_m ? Measured::of(*settings_.length_m) : Measured::none("not stated");
+    used.bandwidth_hz = settings_.bandwidth_hz ? Measured::of(*settings_.bandwidth_hz) : Measured::none("not stated");
+    used.at = settings_.at.value_or(ProbePosition::far);
+    used.probe_factor = settings_.probe_factor.value_or(10);
+    used.inverted = settings_.invert;
+    used.title = settings_.title;
+    set_thresholds();
+  }
+
+  void set_thresholds() {
+    d_.settings.vih_v = d_.settings.windows.levels.vih_v(d_.settings.supply_v);
+    d_.settings.vil_v = d_.settings.windows.levels.vil_v(d_.settings.supply_v);
+  }
+
+  bool windows_chosen() const { return d_.settings.protocol_stated || settings_.own_windows.size() == 1; }
+
+  void open_far_end() {
+    far_ = open_node(capture_, choose_channel(capture_, settings_), settings_);
+    d_.capture = capture_facts(capture_, *far_.channel, far_.logic ? nullptr : &far_.states);
+    find_edges(far_, d_.settings.vil_v, d_.settings.vih_v);
+    seen_.idle = idle_state(far_.transitions, far_.start_s(), far_.end_s());
+    const bool expected_low = d_.settings.windows.inverted;
+    seen_.active_low = seen_.idle == IdleState::unknown ? expected_low : seen_.idle == IdleState::high;
+    pulses_ = extract_pulses(far_.transitions, seen_.active_low);
+    seen_.shape = width_shape(pulses_);
+  }
+
+  void choose_protocol() {
+    const ProtocolGuess guess = infer_protocol(seen_.shape, seen_.active_low);
+    seen_.protocol_why = guess.why;
+    seen_.is_pixel_data =
+        guess.is_pixel_data || (windows_chosen() && high_times_fit(seen_.shape, d_.settings.windows, 200e-9));
+    if (!windows_chosen() && guess.is_pixel_data) d_.settings.windows = guess.windows;
+    if (!high_times_fit(seen_.shape, d_.settings.windows, 0)) {
+      seen_.fits_instead = fitting_windows(seen_.shape, seen_.active_low, 0);
+    }
+    const double vih_v = d_.settings.vih_v, vil_v = d_.settings.vil_v;
+    set_thresholds();
+    if (vih_v == d_.settings.vih_v && vil_v == d_.settings.vil_v) return;
+    find_edges(far_, d_.settings.vil_v, d_.settings.vih_v);
+    pulses_ = extract_pulses(far_.transitions, seen_.active_low);
+  }
+
+  void measure() {
+    measure_edges(far_, settings_);
+    d_.levels = far_.levels;
+    d_.rising = far_.rising;
+    d_.falling = far_.falling;
+    seen_.interval = far_.interval;
+    const auto& duration = far_.rising.duration_10_90_s;
+    d_.capture.samples_on_edge =
+        duration && capture_.sample_interval_s > 0
+            ? Measured::of(*duration / capture_.sample_interval_s, duration.u / capture_.sample_interval_s)
+            : Measured::none(duration ? "no sample interval" : duration.missing);
+  }
+
+  void read_bits() {
+    auto& windows = d_.settings.windows;
+    classify(pulses_, seen_.shape, windows);
+    cutting_ = cut_frames(pulses_, windows, far_.start_s(), far_.end_s(), seen_.interval.width.single_s);
+    if (!windows_chosen() && windows.bits_per_pixel == 24) suggest_four_colours();
+    d_.pulses = summarize_pulses(pulses_, cutting_, windows, seen_.interval);
+    d_.frames = summarize_frames(pulses_, cutting_, windows);
+    seen_.odd_frames = odd_frames(pulses_, cutting_);
+    for (const auto& span : cutting_.spans) {
+      if (span.cut()) continue;
+      ++seen_.complete_frames;
+      if (windows.bits_per_pixel > 0 && span.count % windows.bits_per_pixel != 0) ++seen_.frames_with_leftover;
+    }
+  }
+
+  // Nobody stated the chip and all complete frames fill 32-bit pixels but not 24-bit ones.
+  void suggest_four_colours() {
+    std::size_t complete = 0, of_four = 0, of_three = 0;
+    for (const auto& span : cutting_.spans) {
+      if (span.cut()) continue;
+      ++complete;
+      if (span.count % 32 == 0) ++of_four;
+      if (span.count % 24 == 0) ++of_three;
+    }
+    if (complete == 0 || of_four != complete || of_three == complete) return;
+    d_.settings.windows.bits_per_pixel = 32;
+    d_.capture.notes.push_back("frames hold whole pixels of 32 bits but not of 24: four-colour pixels are assumed");
+  }
+
+  void judge_capture() {
+    const FitnessInput input{.capture = &capture_,
+                             .channel = far_.channel,
+                             .samples = far_.samples,
+                             .states = far_.logic ? nullptr : &far_.states,
+                             .transitions = far_.transitions,
+                             .rising = far_.logic ? nullptr : &far_.rising,
+                             .falling = far_.logic ? nullptr : &far_.falling,
+                             .stated = &settings_,
+                             .used = &d_.settings};
+    fitness_ = judge_fitness(input);
+    if (far_.logic)
+      seen_.no_voltages_because = "a logic capture holds no voltages";
+    else if (far_.relative)
+      seen_.no_voltages_because = "the file gives counts without a scale, so no voltages";
+    else if (!fitness_.voltages)
+      seen_.no_voltages_because = "the levels of this capture cannot be trusted";
+    if (far_.logic)
+      seen_.no_edges_because = "a logic capture does not show the shape of an edge";
+    else if (!fitness_.edges)
+      seen_.no_edges_because = "this capture does not resolve the edges";
+    if (!fitness_.timing) seen_.no_timing_because = "the times of this capture cannot be trusted";
+    for (const auto& flag : fitness_.flags) {
+      if (flag.severity != Severity::prevents) d_.capture.notes.push_back(flag.text);
+    }
+    if (!windows_chosen() && seen_.is_pixel_data) d_.capture.notes.push_back("protocol " + seen_.protocol_why);
+  }
+
+  void find_ring() {
+    if (far_.logic) {
+      const auto none = Measured::none("a logic capture does not show the shape of an edge");
+      d_.ringing.frequency_hz = d_.ringing.decay_ratio = d_.ringing.damping_ratio = d_.ringing.length_m = none;
+      return;
+    }
+    const RingingContext context{.rising = &d_.rising.response,
+                                 .falling = &d_.falling.response,
+                                 .levels = &d_.levels,
+                                 .noise_rms_v = far_.states.noise_rms_v.value.value_or(0),
+                                 .adc_step_v = far_.states.adc_step_v.value.value_or(0),
+                                 .sample_interval_s = far_.samples.sample_interval_s,
+                                 .rising_10_90_s = d_.rising.duration_10_90_s.value.value_or(0),
+                                 .falling_10_90_s = d_.falling.duration_10_90_s.value.value_or(0),
+                                 .accuracy = Accuracy::of(settings_),
+                                 .length_m = settings_.length_m,
+                                 .velocity_m_per_s = Measured::none("the cable is not stated")};
+    d_.ringing = find_ringing(context);
+  }
+
+  void open_near_end() {
+    if (near_capture_ == nullptr) return;
+    Settings of_near = settings_;
+    of_near.channel.reset();
+    std::size_t channel = choose_channel(*near_capture_, of_near);
+    const bool same_file =
+        near_capture_ == &capture_ || (!capture_.sha256.empty() && near_capture_->sha256 == capture_.sha256);
+    if (same_file) channel = other_channel(channel);
+    near_ = open_node(*near_capture_, channel, of_near);
+    find_edges(near_, d_.settings.vil_v, d_.settings.vih_v);
+    measure_edges(near_, of_near);
+    near_pulses_ = extract_pulses(near_.transitions, seen_.active_low);
+    classify(near_pulses_, width_shape(near_pulses_), d_.settings.windows);
+    near_cutting_ =
+        cut_frames(near_pulses_, d_.settings.windows, near_.start_s(), near_.end_s(), near_.interval.width.single_s);
+    d_.near_far = compare_ends({&near_, near_pulses_, &near_cutting_, same_file},
+                               {&far_, pulses_, &cutting_, same_file}, d_.settings.windows, d_.settings.vih_v);
+  }
+
+  // In a file with both ends: the channel beside the one judged as far end.
+  std::size_t other_channel(std::size_t preferred) const {
+    const auto far = static_cast<std::size_t>(far_.channel - capture_.channels.data());
+    if (preferred != far) return preferred;
+    return capture_.channels.size() > 1 ? (far == 0 ? 1 : 0) : far;
+  }
+
+  void fit_line() { d_.line.why_not = "the line model is not part of this build"; }
+
+  void draw() {
+    d_.figures.record = record_view(far_);
+    d_.figures.folded = folded_bits(far_, pulses_, d_.settings.windows, seen_.shape.period_s);
+  }
+
+  void decide_all() {
+    d_.checks = run_checks(d_, seen_);
+    conclude(d_, seen_, fitness_);
+    align_suggestion(d_);
+  }
+
+  const importers::Capture& capture_;
+  const Settings& settings_;
+  const importers::Capture* near_capture_;
+  Diagnosis d_;
+  Observations seen_;
+  Fitness fitness_;
+  Node far_, near_;
+  std::vector<BitPulse> pulses_, near_pulses_;
+  FrameCutting cutting_, near_cutting_;
+};
+
+}  // namespace
+
+Diagnosis diagnose(const importers::Capture& capture, const Settings& settings, const importers::Capture* near) {
+  return Session(capture, settings, near).run();
+}
+
+}  // namespace pulsewright::analyzer

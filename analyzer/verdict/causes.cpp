@@ -1,0 +1,376 @@
+#include "analyzer/verdict/causes.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <utility>
+
+#include "analyzer/verdict/phrases.hpp"
+
+namespace pulsewright::analyzer {
+
+namespace {
+
+using namespace phrases;
+
+constexpr double kSlowEdge_s = 90e-9;  // common practice, no source: a tenth of a bit at 800 kbit/s is done by then
+
+double value_or(const Measured& measured, double otherwise) {
+  return measured.value.value_or(otherwise);
+}
+
+class Investigation {
+ public:
+  Investigation(const Diagnosis& diagnosis, const Observations& seen, const Fitness& fitness)
+      : d_(diagnosis), seen_(seen), fitness_(fitness) {
+    slowest_s_ = std::max(value_or(d_.rising.duration_10_90_s, 0), value_or(d_.falling.duration_10_90_s, 0));
+    for (const auto* edge : {&d_.rising, &d_.falling}) {
+      if (edge->overshoot_ratio && *edge->overshoot_ratio > overshoot_ratio_) overshoot_ = edge->overshoot_ratio;
+      overshoot_ratio_ = value_or(overshoot_, 0);
+    }
+    probe_rings_ = d_.ringing.source == RingSource::probe && d_.ringing.frequency_hz.value.has_value();
+  }
+
+  std::vector<Cause> all() {
+    add_capture_flags();
+    if (!fitness_prevents()) {
+      add_wrong_protocol();
+      if (seen_.is_pixel_data) add_signal_causes();
+    }
+    std::stable_sort(causes_.begin(), causes_.end(),
+                     [](const Cause& a, const Cause& b) { return a.confidence > b.confidence; });
+    return std::move(causes_);
+  }
+
+ private:
+  Outcome result(const char* id) const {
+    const Check* check = find_check(d_.checks, id);
+    return check == nullptr ? Outcome::cannot_tell : check->result;
+  }
+  bool failing(const char* id) const { return result(id) == Outcome::fail || result(id) == Outcome::marginal; }
+  bool fails(const char* id) const { return result(id) == Outcome::fail; }
+  bool found(std::string_view id) const {
+    return std::any_of(causes_.begin(), causes_.end(), [&](const Cause& cause) { return cause.id == id; });
+  }
+  bool fitness_prevents() const {
+    return std::any_of(fitness_.flags.begin(), fitness_.flags.end(),
+                       [](const Flag& flag) { return flag.severity == Severity::prevents; });
+  }
+
+  Cause& add(std::string id, double confidence, std::string text) {
+    Cause cause;
+    cause.id = std::move(id);
+    cause.confidence = std::clamp(confidence, 0.05, 0.98);
+    cause.text = std::move(text);
+    causes_.push_back(std::move(cause));
+    return causes_.back();
+  }
+
+  // Flags of the capture that bear the id of a cause.
+  void add_capture_flags() {
+    constexpr std::string_view kCauses[] = {"flat-line",    "power-rail",        "inverted-capture", "probe-factor",
+                                            "undersampled", "bandwidth-limited", "clipped-capture"};
+    for (const auto& flag : fitness_.flags) {
+      if (std::find(std::begin(kCauses), std::end(kCauses), flag.id) == std::end(kCauses) ||
+          flag.severity == Severity::note)
+        continue;
+      Cause& cause = add(flag.id, flag.confidence, flag.text);
+      cause.evidence = flag.evidence;
+      cause.refuted_by = flag.refuted_by;
+      cause.action = flag.advice;
+    }
+  }
+
+  void add_wrong_protocol() {
+    if (!seen_.is_pixel_data) {
+      Cause& cause =
+          add("wrong-protocol", 0.85, "This does not look like data for pixel chips: " + seen_.protocol_why + ".");
+      describe_pulses(cause);
+      cause.refuted_by = "a chip whose data sheet shows such pulses: give its times with --windows";
+      cause.action = "Check that the probe sat on the data line of the pixels, then state the chip with --protocol.";
+      return;
+    }
+    const auto& windows = d_.settings.windows;
+    const bool speed_off =
+        windows.period_s && seen_.shape.period_s > 0 && std::abs(seen_.shape.period_s / *windows.period_s - 1) > 0.2;
+    if (!d_.settings.protocol_stated || !speed_off || !(failing("t0h") || failing("t1h"))) return;
+    std::string text = "The controller sends bits of " + seconds(seen_.shape.period_s) + ", a " + windows.chip + " (" +
+                       windows.edition + ") wants " + seconds(*windows.period_s) + ".";
+    if (seen_.fits_instead)
+      text += " The pulses fit " + seen_.fits_instead->chip + " (" + seen_.fits_instead->edition + ").";
+    Cause& cause = add("wrong-protocol", seen_.fits_instead ? 0.95 : 0.85, text);
+    describe_pulses(cause);
+    cause.refuted_by =
+        "the marking on the pixels showing the other chip: then the capture is right and --protocol is wrong";
+    cause.action = "Set the controller to the chip that is fitted, or correct --protocol.";
+  }
+
+  void describe_pulses(Cause& cause) const {
+    if (seen_.shape.period_s > 0) cause.evidence["period_s"] = Measured::of(seen_.shape.period_s);
+    if (seen_.shape.pulses == 0) return;
+    cause.evidence["short_pulse_s"] = Measured::of(seen_.shape.short_s);
+    cause.evidence["long_pulse_s"] = Measured::of(seen_.shape.long_s);
+  }
+
+  void add_signal_causes() {
+    add_low_drive();
+    add_ground_offset();
+    add_supply_sag();
+    add_probe_artefact();
+    add_overdamped();
+    add_underdamped();
+    add_source_timing();
+    add_latch_gap();
+    add_noise();
+    add_bits_lost();
+  }
+
+  // The high has settled and still is too low: drive level, not edge speed.
+  void add_low_drive() {
+    const auto& high = d_.levels.high_v;
+    if (!failing("high-level") || !high || *high - 2 * high.u > d_.settings.vih_v) return;
+    const bool logic_level = *high > 2.6 && *high < 3.7;
+    Cause& cause =
+        add("low-drive-level", fails("high-level") ? 0.93 : 0.75,
+            "The high level of " + volts(*high) + " is below the " + volts(d_.settings.vih_v) +
+                " from which this chip surely reads high" +
+                (logic_level ? ": a 3.3 V output drives a pixel on " + volts(d_.settings.supply_v) + "." : "."));
+    cause.evidence["high_v"] = high;
+    cause.evidence["high_plateau_min_v"] = d_.levels.high_plateau_min_v;
+    cause.evidence["vih_v"] = Measured::of(d_.settings.vih_v);
+    cause.refuted_by = "a meter at the pixel's own supply showing less than " + volts(*high / 0.7) +
+                       ", or a chip whose sheet prints a lower VIH: state --supply and --protocol";
+    cause.action =
+        "Fit a level shifter with TTL-level inputs (74AHCT or 74HCT type) on the pixel's supply, close to the "
+        "controller.";
+  }
+
+  void add_ground_offset() {
+    const auto& low = d_.levels.low_v;
+    if (!low || fitness_.find("ac-coupled") != nullptr || fitness_.find("probe-factor") != nullptr) return;
+    const double beyond_v = std::abs(*low) - 2 * low.u;
+    if (beyond_v < 0.04 * d_.settings.supply_v) return;
+    const bool harms =
+        failing("low-level") || failing("high-level") || failing("undershoot") || failing("ground-offset");
+    const bool moved_together =
+        std::abs(value_or(d_.levels.high_v, 0) - d_.settings.supply_v - *low) < 0.06 * d_.settings.supply_v;
+    Cause& cause =
+        add("ground-offset", 0.45 + (harms ? 0.2 : 0) + (fails("low-level") ? 0.15 : 0) + (moved_together ? 0.12 : 0),
+            "The low level rests at " + volts(*low) +
+                " instead of 0 V: the ground at the pixels and the ground of the data driver differ.");
+    cause.evidence["low_v"] = low;
+    cause.evidence["low_plateau_max_v"] = d_.levels.low_plateau_max_v;
+    cause.refuted_by =
+        "the same reading with probe tip and clip both on the pixel's ground: then it is the scope's offset";
+    cause.action =
+        "Give the data its own ground wire beside it, shorten and thicken the supply's return, and feed the pixels so "
+        "that their current does not share it.";
+  }
+
+  void add_supply_sag() {
+    const auto& drift = d_.levels.high_drift_v;
+    if (!drift || *drift + 2 * drift.u > -0.03 * d_.settings.supply_v) return;
+    Cause& cause = add("supply-sag", failing("supply-sag") ? 0.75 : 0.4,
+                       "The high level falls by " + volts(-*drift) +
+                           " from the start to the end of a frame: the supply of the driver gives way under load.");
+    cause.evidence["high_drift_v"] = drift;
+    cause.evidence["low_drift_v"] = d_.levels.low_drift_v;
+    cause.refuted_by = "a steady supply on a second probe during the frame";
+    cause.action =
+        "Measure the supply at controller and first pixel during a bright frame; feed power in at more points and add "
+        "a reservoir capacitor.";
+  }
+
+  void add_probe_artefact() {
+    if (!probe_rings_ ||
+        !(failing("overshoot") || failing("undershoot") || overshoot_ratio_ > 0.1 || failing("recrossing")))
+      return;
+    Cause& cause = add("probe-artefact", 0.85,
+                       "The ring of " + megahertz(*d_.ringing.frequency_hz) +
+                           " after each edge is that of the probe's ground lead, not of the line" +
+                           (d_.ringing.source_why.empty() ? "." : ": " + d_.ringing.source_why + "."));
+    cause.evidence["ringing_frequency_hz"] = d_.ringing.frequency_hz;
+    cause.evidence["overshoot_ratio"] = overshoot_;
+    cause.refuted_by = "the same ring with a ground spring of a centimetre instead of the lead";
+    cause.action =
+        "Capture again with the probe's ground spring, or a wire of a centimetre, at the pixel's own ground.";
+  }
+
+  void add_overdamped() {
+    if (slowest_s_ < kSlowEdge_s || overshoot_ratio_ > 0.08 || fitness_.find("bandwidth-limited") != nullptr) return;
+    const bool high_missed = value_or(d_.levels.high_v, 0) > d_.settings.vih_v && failing("high-level");
+    const bool harms = high_missed || failing("t0h") || failing("t1h") || failing("edge-duration") ||
+                       failing("undecided") || failing("whole-pixels");
+    if (!harms && slowest_s_ < 0.4 * d_.settings.windows.t0h.typical_s()) return;
+    const auto& shift = d_.pulses.high_after_long_low_shift_s;
+    const bool remembers = shift && std::abs(*shift) > 2 * shift.u && std::abs(*shift) > 3e-9;
+    const auto& ratio = d_.line.source_ratio;
+    const bool model_agrees = ratio && *ratio - ratio.u > 1;
+    const bool model_denies = ratio && *ratio + 2 * ratio.u < 1;
+    Cause& cause = add("overdamped-source",
+                       0.55 + (high_missed ? 0.12 : 0) + (harms ? 0.1 : 0) + (remembers ? 0.08 : 0) +
+                           (model_agrees ? 0.12 : 0) - (model_denies ? 0.35 : 0),
+                       "The edges take " + seconds(slowest_s_) +
+                           ": too much resistance feeds this cable, which has to fill up step by step with every bit.");
+    cause.evidence["duration_10_90_s"] = d_.rising.duration_10_90_s;
+    cause.evidence["high_plateau_min_v"] = d_.levels.high_plateau_min_v;
+    cause.evidence["width_after_0_minus_after_1_s"] = shift;
+    if (ratio) cause.evidence["source_ratio"] = ratio;
+    cause.refuted_by =
+        "edges just as slow at the controller's own output with the cable off, or a scope and probe of less than " +
+        megahertz(0.35 / slowest_s_ * 2) + " bandwidth";
+    cause.action = "Fit a smaller series resistor at the controller.";
+  }
+
+  void add_underdamped() {
+    if (probe_rings_) return;
+    const bool harms =
+        failing("overshoot") || failing("undershoot") || (failing("recrossing") && overshoot_ratio_ > 0.08);
+    if (!harms && overshoot_ratio_ - 2 * overshoot_.u < 0.15) return;
+    if (overshoot_ratio_ < 0.04) return;
+    const auto& ratio = d_.line.source_ratio;
+    const bool model_agrees = ratio && *ratio + ratio.u < 1;
+    const bool line_rings = d_.ringing.frequency_hz.value && d_.ringing.source == RingSource::line;
+    const std::string reach = d_.levels.peak_max_v ? ", peaks to " + volts(*d_.levels.peak_max_v) : std::string{};
+    Cause& cause = add("underdamped-source",
+                       0.4 + (harms ? 0.15 : 0) + (overshoot_ratio_ > 0.2 ? 0.15 : 0) + (line_rings ? 0.12 : 0) +
+                           (model_agrees ? 0.12 : 0),
+                       "The line rings: " + ratio_percent(overshoot_ratio_) + " overshoot" + reach +
+                           ". Too little resistance at the source lets the wave run to and fro on the cable.");
+    cause.evidence["overshoot_ratio"] = overshoot_;
+    cause.evidence["ringing_frequency_hz"] = d_.ringing.frequency_hz;
+    if (ratio) cause.evidence["source_ratio"] = ratio;
+    cause.refuted_by = "a ring that changes when only the probe's ground lead is moved";
+    cause.action = "Fit a larger series resistor at the controller's output.";
+  }
+
+  void add_source_timing() {
+    const bool zero_off = failing("t0h"), one_off = failing("t1h");
+    if ((!zero_off && !one_off) || found("wrong-protocol")) return;
+    if (threshold_decides("t0h", zero_off) && threshold_decides("t1h", one_off)) return;
+    const bool slow = slowest_s_ > 0.3 * d_.settings.windows.t0h.typical_s();
+    const bool certain = fails("t0h") || fails("t1h");
+    const PulseClass& off = zero_off ? d_.pulses.zero : d_.pulses.one;
+    const char* bit = zero_off ? "0" : "1";
+    const double jitter_s = value_or(off.high_width.sd_s, 0);
+    const bool unsteady = jitter_s > 40e-9 && jitter_s > 3 * seen_.interval.width.single_s;
+    const Check* check = find_check(d_.checks, zero_off ? "t0h" : "t1h");
+    std::string text = std::string("The pulses of a ") + bit + " are " + seconds(value_or(check->value, 0)) +
+                       " wide, outside " + window_text(zero_off ? d_.settings.windows.t0h : d_.settings.windows.t1h) +
+                       " of " + d_.settings.windows.chip +
+                       (unsteady ? ", and vary from bit to bit: the controller does not keep its bit times."
+                                 : ": the controller sends other bit times.");
+    if (!d_.settings.protocol_stated && seen_.fits_instead)
+      text += " They suit " + seen_.fits_instead->chip + "; state the chip.";
+    Cause& cause = add("source-timing", (certain ? 0.85 : 0.6) - (slow ? 0.45 : 0), text);
+    cause.evidence[zero_off ? "t0h_s" : "t1h_s"] = check->value;
+    cause.evidence["sd_s"] = off.high_width.sd_s;
+    cause.refuted_by = "right widths at the controller's own output: then cable or edges change them";
+    cause.action = "Set the bit times (or the chip type) in the controller's firmware.";
+  }
+
+  bool threshold_decides(const char* id, bool off) const {
+    const Check* check = find_check(d_.checks, id);
+    return !off || (check && check->text.starts_with("Inside at the mid level"));
+  }
+
+  static std::string window_text(const Window& window) {
+    if (window.min_s && window.max_s) return "the " + seconds(*window.min_s) + " to " + seconds(*window.max_s);
+    if (window.min_s) return "the minimum of " + seconds(*window.min_s);
+    return "the maximum of " + seconds(window.max_s.value_or(window.typical_s()));
+  }
+
+  void add_latch_gap() {
+    if (!failing("latch-gap")) return;
+    const auto& gap = d_.pulses.latch_gap_min_s;
+    Cause& cause = add("latch-gap-short", fails("latch-gap") ? 0.9 : 0.6,
+                       "The pause between frames is " + seconds(*gap) + "; this chip may need " +
+                           seconds(d_.settings.windows.latch_gap_min_s.value_or(0)) + " to take a frame over.");
+    cause.evidence["latch_gap_min_s"] = gap;
+    cause.refuted_by = "a pause inside one frame: then the controller stalls while it sends";
+    cause.action = "Lengthen the pause between frames in the controller's firmware.";
+  }
+
+  void add_noise() {
+    const auto& noise = d_.capture.noise_rms_v;
+    const double amplitude_v = value_or(d_.levels.amplitude_v, 0);
+    const bool noisy = noise && amplitude_v > 0 && *noise > 0.05 * amplitude_v;
+    const bool returns = failing("recrossing") && overshoot_ratio_ < 0.3;
+    const bool strays = failing("undecided") && slowest_s_ < kSlowEdge_s;
+    const bool reversals = failing("monotonic") && overshoot_ratio_ < 0.1;
+    if (probe_rings_ || (!noisy && !returns && !strays && !reversals)) return;
+    if (noisy && !returns && !strays && !reversals && !failing("high-level") && !failing("low-level") &&
+        !failing("overshoot") && !failing("undershoot"))
+      return;
+    Cause& cause =
+        add("crosstalk-or-noise",
+            0.3 + (noisy ? 0.4 : 0) + (returns ? 0.12 : 0) + (strays ? 0.15 : 0) + (reversals ? 0.05 : 0),
+            noisy ? "Noise of " + volts(*noise) + " rms rides on the line and reaches the thresholds of the chip."
+                  : "Stray pulses or returning edges that neither slow edges nor ringing explain: something couples "
+                    "into the line.");
+    cause.evidence["noise_rms_v"] = noise;
+    cause.evidence["recrossings"] = Measured::of(static_cast<double>(d_.rising.recrossings + d_.falling.recrossings));
+    cause.evidence["undecided_pulses"] = Measured::of(static_cast<double>(d_.pulses.undecided));
+    cause.refuted_by = "the same noise with the probe tip on the pixel's ground: then the probe picks it up";
+    cause.action =
+        "Run the data wire with its own ground beside it, away from mains and motor leads, and capture again.";
+  }
+
+  void add_bits_lost() {
+    const bool leftover = failing("whole-pixels"), odd = failing("repeated-frames");
+    if (!leftover && !odd) return;
+    const auto amount =
+        leftover ? count(seen_.frames_with_leftover, "frame does", "frames do") + " not hold whole pixels"
+                 : count(seen_.odd_frames, "frame differs", "frames differ") + " from neighbours that are alike";
+    Cause& cause = add("bits-lost", leftover ? 0.8 : 0.5, "Bits are lost or added: " + amount + ".");
+    cause.evidence["frames_with_leftover"] = Measured::of(static_cast<double>(seen_.frames_with_leftover));
+    cause.evidence["differing_bits"] = Measured::of(static_cast<double>(d_.frames.differing_bits));
+    cause.refuted_by = leftover ? "a chip with another number of bits a pixel than " +
+                                      std::to_string(d_.settings.windows.bits_per_pixel)
+                                : "content that really changes for one frame";
+    cause.action =
+        "Capture the controller's output too (--near): if the bits are whole there, the line loses them; if not, the "
+        "firmware does.";
+  }
+
+  const Diagnosis& d_;
+  const Observations& seen_;
+  const Fitness& fitness_;
+  double slowest_s_ = 0, overshoot_ratio_ = 0;
+  Measured overshoot_ = Measured::none("no overshoot measured");
+  bool probe_rings_ = false;
+  std::vector<Cause> causes_;
+};
+
+}  // namespace
+
+std::vector<Cause> find_causes(const Diagnosis& diagnosis, const Observations& seen, const Fitness& fitness) {
+  return Investigation(diagnosis, seen, fitness).all();
+}
+
+std::optional<Action> action_of(std::string_view cause_id) {
+  constexpr std::pair<std::string_view, Action> kActions[] = {
+      {"low-drive-level", Action::shift_level},
+      {"ground-offset", Action::fix_ground},
+      {"supply-sag", Action::fix_ground},
+      {"source-timing", Action::fix_source_timing},
+      {"latch-gap-short", Action::fix_source_timing},
+      {"wrong-protocol", Action::fix_source_timing},
+      {"bits-lost", Action::fix_source_timing},
+      {"crosstalk-or-noise", Action::change_cable},
+      {"probe-artefact", Action::recapture},
+      {"probe-factor", Action::recapture},
+      {"undersampled", Action::recapture},
+      {"bandwidth-limited", Action::recapture},
+      {"clipped-capture", Action::recapture},
+      {"inverted-capture", Action::recapture},
+      {"flat-line", Action::recapture},
+      {"power-rail", Action::recapture},
+      {"none", Action::keep},
+  };
+  for (const auto& [id, action] : kActions) {
+    if (id == cause_id) return action;
+  }
+  return std::nullopt;
+}
+
+}  // namespace pulsewright::analyzer
