@@ -23,7 +23,8 @@ struct Observations {
   std::size_t odd_frames = 0;                   ///< complete frames unlike two neighbours that are alike
   std::size_t complete_frames = 0;
   std::size_t frames_with_leftover = 0;  ///< complete ones
-  bool judged = true;                    ///< false: nothing to judge (flat line, rail, no pixel data)
+  // What the capture cannot show; empty where it can.
+  std::string no_voltages_because, no_edges_because, no_timing_because;
 };
 
 /// All checks in the order in which a reader wants them: levels, excursions, edges, widths, frames, softer ones.
