@@ -1,26 +1,29 @@
 #include "analyzer/verdict/phrases.hpp"
 
+#include <algorithm>
+#include <charconv>
 #include <cmath>
-#include <cstdio>
 
 namespace pulsewright::analyzer::phrases {
 
 namespace {
 
+std::string fixed(double value, int decimals) {
+  char text[400];
+  const auto end = std::to_chars(text, text + sizeof text, value, std::chars_format::fixed, decimals).ptr;
+  return {text, end};
+}
+
 std::string significant(double value, int digits) {
   if (value == 0) return "0";
   const int whole = static_cast<int>(std::floor(std::log10(std::abs(value)))) + 1;
-  char text[40];
-  std::snprintf(text, sizeof text, "%.*f", std::max(0, digits - whole), value);
-  return text;
+  return fixed(value, std::max(0, digits - whole));
 }
 
 }  // namespace
 
 std::string volts(double value) {
-  char text[40];
-  std::snprintf(text, sizeof text, "%.2f V", value);
-  return text;
+  return fixed(value, 2) + " V";
 }
 
 std::string seconds(double value) {
