@@ -31,7 +31,7 @@ TransitionSummary summarize_transitions(const TransitionContext& context, std::s
 
 /// Duration without the measuring system's own, t^2 = tm^2 - ts^2, with ts = 0.35 / bandwidth (single pole to Gaussian:
 /// 0.34 to 0.35; sharper responses to 0.45). u holds the error bound of the root-sum-square rule: 16 % at a ratio t/ts
-/// of 1, 7 % at 2, 4 % at 3, falling with the square beyond (exact convolutions of ramp and exponential edges with
+/// of 1, 7 % at 2, 4 % at 3, 1.6 % at 5 (exact convolutions of ramp and exponential edges with
 /// one-pole and Gaussian systems). Missing below a ratio of 1.
 Measured without_bandwidth(const Measured& duration_s, double bandwidth_hz);
 

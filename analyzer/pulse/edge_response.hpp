@@ -20,7 +20,7 @@ struct EdgeResponseOptions {
 /// The sample clock is not locked to the data, so that transitions aligned on their interpolated 50 % instant sample one
 /// edge far finer than the clock. Transitions that follow a long settled state are preferred, so that the tail of the
 /// bit before does not smear; each stops contributing where the next one begins. A bin holds the mean of the middle half
-/// of its samples (robust, and finer than the converter's step) and their spread. Empty with fewer than 2 transitions.
+/// of its samples (robust, and finer than the converter's step) and their spread; the grid is even, without gaps. Empty with fewer than 2 transitions.
 EdgeResponse edge_response(const SampleView& samples, std::span<const Transition> transitions, bool rising,
                            const Levels& levels, const EdgeResponseOptions& options = {});
 

@@ -32,6 +32,7 @@ struct States {
   Measured noise_rms_v;   ///< about the local mean on settled stretches, quantisation included
   Measured adc_step_v;    ///< spacing of the values that occur
   std::size_t clipped_low = 0, clipped_high = 0;  ///< samples in runs on the lowest or highest value of the record
+  double low_u_v = 0, high_u_v = 0;  ///< of the levels without the gain, which cancels in ratios and in reference levels
   double low_share = 0;   ///< share of the samples nearer to the low state
   bool two_states = false;  ///< false: one level only (flat line, rail, noise): amplitude is then missing
   std::string one_state_because;  ///< set when there are not two

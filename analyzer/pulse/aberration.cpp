@@ -1,0 +1,260 @@
+#include "analyzer/pulse/aberration.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <cstdio>
+#include <optional>
+#include <vector>
+
+#include "analyzer/pulse/edge_response.hpp"
+
+namespace pulsewright::analyzer {
+
+namespace {
+
+constexpr double boundary_ratio = 0.02;   // state boundaries either side of a state level
+constexpr double settling_ratio = 0.05;
+constexpr double region_durations = 3;    // length of the pre-transition aberration region
+constexpr double least_samples_on_edge = 2;
+
+/// The response from 0 (old state) to 1 (new state), smoothed over a twentieth of its own duration.
+struct UnitStep {
+  std::vector<double> t_s, y;
+  double bin_s = 0;
+  double noise = 0;  ///< standard error of one smoothed value, as a ratio of the amplitude
+  std::size_t size() const { return y.size(); }
+};
+
+std::vector<double> smoothed(const std::vector<double>& y, std::size_t half) {
+  if (half == 0) return y;
+  std::vector<double> sums(y.size() + 1, 0), out(y.size());
+  for (std::size_t i = 0; i < y.size(); ++i) sums[i + 1] = sums[i] + y[i];
+  for (std::size_t i = 0; i < y.size(); ++i) {
+    const std::size_t reach = std::min({half, i, y.size() - 1 - i});
+    out[i] = (sums[i + reach + 1] - sums[i - reach]) / static_cast<double>(2 * reach + 1);
+  }
+  return out;
+}
+
+// Crossing of `level` nearest to the 50 % instant, looking back or ahead.
+std::optional<double> crossing_s(const UnitStep& step, double level) {
+  const auto zero = std::lower_bound(step.t_s.begin(), step.t_s.end(), 0.0) - step.t_s.begin();
+  auto i = static_cast<std::size_t>(zero);
+  if (i == 0 || i >= step.size()) return {};
+  const auto between = [&](std::size_t a) {
+    const double rise = step.y[a + 1] - step.y[a];
+    return step.t_s[a] + (rise > 0 ? (level - step.y[a]) / rise : 0.5) * step.bin_s;
+  };
+  if (level >= 0.5) {
+    for (--i; i + 1 < step.size(); ++i)
+      if (step.y[i] < level && step.y[i + 1] >= level) return between(i);
+    return {};
+  }
+  for (; i > 0; --i)
+    if (step.y[i] >= level && step.y[i - 1] < level) return between(i - 1);
+  return {};
+}
+
+struct Shape {
+  UnitStep step;
+  double duration_s = 0;  ///< rough, 10-90 %
+};
+
+UnitStep unit_step(const EdgeResponse& response, const Levels& levels, bool rising) {
+  UnitStep step{.t_s = response.t_s, .y = response.v, .bin_s = response.bin_s};
+  for (auto& y : step.y) y = (rising ? y - *levels.low_v : *levels.high_v - y) / *levels.amplitude_v;
+  return step;
+}
+
+std::optional<Shape> shape_of(const EdgeResponse& response, const TransitionContext& context, const Levels& levels, bool rising) {
+  auto step = unit_step(response, levels, rising);
+  const auto t10 = crossing_s(step, 0.1), t90 = crossing_s(step, 0.9);
+  if (!t10 || !t90) return {};
+  const double duration_s = *t90 - *t10;
+  const auto half = static_cast<std::size_t>(duration_s / 40 / step.bin_s);
+  step.y = smoothed(step.y, half);
+  const double noise_v = root_sum_square(context.states->noise_rms_v.value.value_or(0),
+                                         context.states->adc_step_v.value.value_or(0) / std::sqrt(12.0));
+  const double in_bin = std::max(1.0, static_cast<double>(response.transitions) * response.bin_s / context.samples.sample_interval_s);
+  // The mean of the middle half of normal values has 1.09 times the standard error of their mean (computed).
+  step.noise = 1.09 * noise_v / *levels.amplitude_v / std::sqrt(in_bin * static_cast<double>(2 * half + 1));
+  return Shape{std::move(step), duration_s};
+}
+
+// Duration between two levels; u from the noise of the response and the levels through the local slopes.
+Measured duration_between(const Shape& shape, double from, double to, const TransitionContext& context, const Levels& levels) {
+  const auto a = crossing_s(shape.step, from), b = crossing_s(shape.step, to);
+  if (!a || !b) return Measured::none("the transition does not get from one reference level to the other");
+  const auto slope_at = [&](double level) {
+    const auto low = crossing_s(shape.step, level - 0.05), high = crossing_s(shape.step, level + 0.05);
+    return low && high && *high > *low ? 0.1 / (*high - *low) : 0.8 / shape.duration_s;
+  };
+  const double low_u = context.states->low_u_v / *levels.amplitude_v, high_u = context.states->high_u_v / *levels.amplitude_v;
+  const auto instant_u = [&](double level) {
+    return root_sum_square(shape.step.noise, (1 - level) * low_u, level * high_u) / slope_at(level);
+  };
+  const double duration_s = *b - *a;
+  const double samples = shape.duration_s / context.samples.sample_interval_s;
+  // Alignment on interpolated instants smears the response: a rectangular error of the instant adds to the duration as
+  // a root sum of squares (2.56 sigma is the 10-90 % duration of a Gaussian). Half of a percent more is not resolved.
+  const double smear_s = 2.563 * interpolation_instant_ratio(samples) * shape.duration_s / std::sqrt(3.0);
+  const double smear_u = 0.5 * smear_s * smear_s / duration_s;
+  return Measured::of(duration_s, root_sum_square(instant_u(from), instant_u(to), smear_u,
+                                                  context.accuracy.timebase_ratio_u * duration_s));
+}
+
+std::string at_most(double duration_s, double sample_interval_s) {
+  char text[120];
+  std::snprintf(text, sizeof text, "at most %.3g ns: fewer than 2 samples on the transition (one every %.3g ns)",
+                duration_s * 1e9, sample_interval_s * 1e9);
+  return text;
+}
+
+void set_durations(TransitionSummary& summary, const Shape& shape, const TransitionContext& context, const Levels& levels) {
+  const double interval_s = context.samples.sample_interval_s;
+  if (shape.duration_s < least_samples_on_edge * interval_s) {
+    const auto why = at_most(std::max(shape.duration_s, interval_s), interval_s);
+    for (auto* figure : {&summary.duration_10_90_s, &summary.duration_20_80_s, &summary.duration_10_90_corrected_s, &summary.slew_v_per_s})
+      *figure = Measured::none(why);
+    return;
+  }
+  summary.duration_10_90_s = duration_between(shape, 0.1, 0.9, context, levels);
+  summary.duration_20_80_s = duration_between(shape, 0.2, 0.8, context, levels);
+  summary.duration_10_90_corrected_s = context.bandwidth_hz ? without_bandwidth(summary.duration_10_90_s, *context.bandwidth_hz)
+                                                            : Measured::none("bandwidth of scope and probe not stated");
+  const auto middle = duration_between(shape, 0.4, 0.6, context, levels);
+  if (middle && *middle > 0) {
+    const double slew = 0.2 * *levels.amplitude_v / *middle;
+    summary.slew_v_per_s = Measured::of(slew, slew * root_sum_square(middle.u / *middle, levels.amplitude_v.u / *levels.amplitude_v));
+  } else {
+    summary.slew_v_per_s = Measured::none("no slope at the 50 % instant");
+  }
+}
+
+// Extreme of many noisy values lies about sqrt(2 ln n) standard errors out where nothing else stands out; half of that
+// is taken back and half kept as uncertainty.
+double extreme_noise(const Shape& shape, double span_s) {
+  const double independent = std::max(2.0, span_s / std::max(shape.step.bin_s, shape.duration_s / 20));
+  return 0.5 * shape.step.noise * std::sqrt(2 * std::log(independent));
+}
+
+Measured excursion(double raw, double out, double level_u) {
+  return Measured::of(std::max(0.0, raw - out), root_sum_square(out, level_u));
+}
+
+void set_aberrations(TransitionSummary& summary, const Shape& shape, const TransitionContext& context, const Levels& levels, bool rising) {
+  const auto& step = shape.step;
+  const double boundary = std::max(boundary_ratio, 3 * step.noise);
+  const double old_u = (rising ? context.states->low_u_v : context.states->high_u_v) / *levels.amplitude_v;
+  const double new_u = (rising ? context.states->high_u_v : context.states->low_u_v) / *levels.amplitude_v;
+  auto zero = static_cast<std::size_t>(std::lower_bound(step.t_s.begin(), step.t_s.end(), 0.0) - step.t_s.begin());
+  std::size_t entry = zero;
+  while (entry < step.size() && step.y[entry] < 1 - boundary) ++entry;
+  if (entry == step.size()) {
+    for (auto* figure : {&summary.overshoot_ratio, &summary.undershoot_ratio})
+      *figure = Measured::none("the transition does not reach its new state before the next one");
+  } else {
+    double top = step.y[entry], drop = 0;
+    for (std::size_t i = entry; i < step.size(); ++i) {
+      top = std::max(top, step.y[i]);
+      drop = std::max(drop, std::min(top, 1.0) - step.y[i]);
+    }
+    const double out = extreme_noise(shape, step.t_s.back() - step.t_s[entry]);
+    const double overshoot = top - 1;
+    summary.overshoot_ratio = excursion(overshoot, out, new_u * (1 + std::abs(overshoot)));
+    summary.undershoot_ratio = excursion(drop, out, new_u * (1 + drop));
+  }
+
+  std::size_t leave = std::min(zero, step.size() - 1);
+  while (leave > 0 && step.y[leave] > boundary) --leave;
+  double before = 0;
+  const double begin_s = step.t_s[leave] - region_durations * shape.duration_s;
+  for (std::size_t i = leave + 1; i-- > 0 && step.t_s[i] >= begin_s;)
+    if (i < leave) before = std::max(before, std::abs(step.y[i]));
+  // Within the boundaries the beginning of the edge itself is no aberration.
+  if (before <= boundary) before = 0;
+  summary.preshoot_ratio = excursion(before, extreme_noise(shape, region_durations * shape.duration_s), old_u);
+}
+
+void set_settling(TransitionSummary& summary, const Shape& shape, const TransitionContext& context, const Levels& levels) {
+  const auto& step = shape.step;
+  if (3 * step.noise > settling_ratio) {
+    summary.settling_s = Measured::none("noise is as large as the settling band of 5 % of the amplitude");
+    return;
+  }
+  std::size_t last = step.size();
+  while (last > 0 && std::abs(step.y[last - 1] - 1) <= settling_ratio) --last;
+  if (last == 0 || step.t_s[last - 1] < 0) {
+    summary.settling_s = Measured::none("the response is too short to see it settle");
+    return;
+  }
+  if (step.t_s[last - 1] > 0.9 * step.t_s.back()) {
+    summary.settling_s = Measured::none("still outside 5 % of the amplitude when the next transition begins");
+    return;
+  }
+  const double outside = std::abs(step.y[last - 1] - 1), inside = std::abs(step.y[last] - 1);
+  const double part = outside > inside ? (outside - settling_ratio) / (outside - inside) : 0.5;
+  const double slope_per_s = std::max(outside - inside, step.noise) / step.bin_s;
+  const double level_u = std::max(context.states->low_u_v, context.states->high_u_v) / *levels.amplitude_v;
+  const double t_s = step.t_s[last - 1] + std::clamp(part, 0.0, 1.0) * step.bin_s;
+  summary.settling_s = Measured::of(t_s, root_sum_square(root_sum_square(step.noise, level_u) / slope_per_s, step.bin_s / std::sqrt(12.0),
+                                                         context.accuracy.timebase_ratio_u * t_s));
+}
+
+void set_largest_overshoot(TransitionSummary& summary, const TransitionContext& context, const Levels& levels, bool rising) {
+  const auto& peak = rising ? levels.peak_max_v : levels.peak_min_v;
+  if (!peak || summary.count == 0) return;
+  const double beyond_v = rising ? *peak - *levels.high_v : *levels.low_v - *peak;
+  const double noise_v = root_sum_square(context.states->noise_rms_v.value.value_or(0), context.states->adc_step_v.value.value_or(0) / std::sqrt(12.0));
+  const double out_v = 0.5 * noise_v * std::sqrt(2 * std::log(static_cast<double>(summary.count) + 1));
+  const double level_u_v = rising ? context.states->high_u_v : context.states->low_u_v;
+  const double a = *levels.amplitude_v;
+  summary.overshoot_max_ratio = excursion(beyond_v / a, out_v / a, level_u_v / a);
+}
+
+void count_receiver_faults(TransitionSummary& summary, std::span<const Transition> transitions, bool rising) {
+  bool both_reached = false, monotonic = true;
+  for (const auto& t : transitions) {
+    if (t.rising != rising) continue;
+    ++summary.count;
+    if (t.recrossings) ++summary.recrossings;
+    both_reached |= !std::isnan(t.vil_offset_s) && !std::isnan(t.vih_offset_s);
+    monotonic &= t.monotonic;
+  }
+  if (both_reached || !monotonic) summary.monotonic = monotonic;
+}
+
+std::vector<Measured*> figures_of(TransitionSummary& s) {
+  return {&s.duration_10_90_s, &s.duration_20_80_s, &s.duration_10_90_corrected_s, &s.slew_v_per_s, &s.overshoot_ratio,
+          &s.undershoot_ratio, &s.preshoot_ratio, &s.overshoot_max_ratio, &s.settling_s};
+}
+
+}  // namespace
+
+TransitionSummary summarize_transitions(const TransitionContext& context, std::span<const Transition> transitions, const Levels& levels,
+                                        bool rising) {
+  TransitionSummary summary;
+  count_receiver_faults(summary, transitions, rising);
+  const auto missing = [&](const char* why) {
+    for (auto* figure : figures_of(summary)) *figure = Measured::none(why);
+    return summary;
+  };
+  if (context.samples.values.empty()) return missing("a logic capture carries timing only");
+  if (!levels.amplitude_v || !levels.low_v || !levels.high_v || !context.states) return missing("no two states");
+  if (summary.count < 2) return missing(summary.count ? "only one such transition" : "no such transition");
+  summary.response = edge_response(context.samples, transitions, rising, levels);
+  set_largest_overshoot(summary, context, levels, rising);
+  const auto shape = shape_of(summary.response, context, levels, rising);
+  if (!shape) {
+    const auto largest = summary.overshoot_max_ratio;
+    missing("the transition does not get from 10 % to 90 % before the next one");
+    summary.overshoot_max_ratio = largest;
+    return summary;
+  }
+  set_durations(summary, *shape, context, levels);
+  set_aberrations(summary, *shape, context, levels, rising);
+  set_settling(summary, *shape, context, levels);
+  return summary;
+}
+
+}  // namespace pulsewright::analyzer

@@ -1,0 +1,46 @@
+#include "analyzer/pulse/plateau.hpp"
+
+#include <algorithm>
+
+namespace pulsewright::analyzer {
+
+namespace {
+
+constexpr std::size_t most_samples = 4096;
+
+void settle(const SampleView& samples, Plateau& plateau) {
+  const std::size_t length = plateau.length();
+  // At the record's end the plateau is not followed by an edge.
+  const std::size_t guard = plateau.last == samples.size() ? 0 : std::max<std::size_t>(1, length / 10);
+  if (length < guard + 1) return;
+  const std::size_t end = plateau.last - guard;
+  const std::size_t want = std::clamp<std::size_t>(length / 3, 1, most_samples);
+  const std::size_t begin = end - std::min(want, end - plateau.first);
+  plateau.used = end - begin;
+  const std::size_t middle = begin + plateau.used / 2;
+  double early = 0, late = 0;
+  for (std::size_t i = begin; i < middle; ++i) early += samples[i];
+  for (std::size_t i = middle; i < end; ++i) late += samples[i];
+  plateau.value_v = (early + late) / static_cast<double>(plateau.used);
+  if (middle > begin)
+    plateau.drift_v = late / static_cast<double>(end - middle) - early / static_cast<double>(middle - begin);
+}
+
+}  // namespace
+
+std::vector<Plateau> plateaus_of(const SampleView& samples, const std::vector<Passage>& passages) {
+  std::vector<Plateau> plateaus;
+  if (passages.empty()) return plateaus;
+  plateaus.reserve(passages.size() + 1);
+  for (std::size_t i = 0; i <= passages.size(); ++i) {
+    const bool first = i == 0, last = i == passages.size();
+    Plateau plateau{.first = first ? 0 : passages[i - 1].first_in, .last = last ? samples.size() : passages[i].last_out + 1};
+    plateau.high = (first ? !passages[0].up : passages[i - 1].up) == (samples.scale > 0);
+    plateau.whole = !first && !last;
+    if (plateau.last > plateau.first) settle(samples, plateau);
+    plateaus.push_back(plateau);
+  }
+  return plateaus;
+}
+
+}  // namespace pulsewright::analyzer

@@ -1,0 +1,169 @@
+#include "analyzer/pulse/sample_scan.hpp"
+
+#include <algorithm>
+#include <array>
+#include <thread>
+
+namespace pulsewright::analyzer {
+
+namespace {
+
+constexpr std::size_t block = 32;  // compared without a branch, so that the compiler uses vector instructions
+constexpr std::size_t least_samples_a_thread = 1u << 19;
+
+template <class Hit>
+std::size_t first_where(std::span<const float> values, std::size_t from, std::size_t to, Hit hit) {
+  const float* v = values.data();
+  while (from + block <= to) {
+    int any = 0;
+    for (std::size_t j = 0; j < block; ++j) any |= hit(v[from + j]) ? 1 : 0;
+    if (any) break;
+    from += block;
+  }
+  while (from < to && !hit(v[from])) ++from;
+  return from;
+}
+
+Extremes extremes_of_part(const float* v, std::size_t count) {
+  constexpr std::size_t lanes = 16;
+  std::array<float, lanes> low, high;
+  low.fill(v[0]);
+  high.fill(v[0]);
+  std::size_t i = 0;
+  for (; i + lanes <= count; i += lanes) {
+    for (std::size_t j = 0; j < lanes; ++j) {
+      const float x = v[i + j];
+      low[j] = x < low[j] ? x : low[j];
+      high[j] = x > high[j] ? x : high[j];
+    }
+  }
+  Extremes found{*std::min_element(low.begin(), low.end()), *std::max_element(high.begin(), high.end())};
+  for (; i < count; ++i) {
+    found.low = std::min(found.low, v[i]);
+    found.high = std::max(found.high, v[i]);
+  }
+  return found;
+}
+
+void count_part(const float* v, std::size_t count, double first, double width, std::vector<std::size_t>& counts) {
+  // Four tables, so that equal neighbours (idle line) do not wait for each other's count.
+  const std::size_t bins = counts.size();
+  std::vector<std::uint32_t> tables(4 * bins, 0);
+  const auto offset = static_cast<float>(first);
+  const auto scale = static_cast<float>(1 / width);
+  const auto top = static_cast<float>(bins - 1);
+  const auto bin_of = [&](float x) {
+    const float place = (x - offset) * scale;
+    return static_cast<std::size_t>(static_cast<int>(place < 0 ? 0 : place > top ? top : place));
+  };
+  std::size_t i = 0;
+  for (; i + 4 <= count; i += 4)
+    for (std::size_t j = 0; j < 4; ++j) ++tables[j * bins + bin_of(v[i + j])];
+  for (; i < count; ++i) ++tables[bin_of(v[i])];
+  for (std::size_t b = 0; b < bins; ++b)
+    for (std::size_t j = 0; j < 4; ++j) counts[b] += tables[j * bins + b];
+}
+
+// State at `index`, looked for backwards: +1 high, -1 low, 0 where the record begins inside the band.
+int state_before(std::span<const float> values, std::size_t index, float low, float high) {
+  while (index > 0) {
+    --index;
+    if (values[index] > high) return 1;
+    if (values[index] < low) return -1;
+  }
+  return 0;
+}
+
+std::size_t last_outside(std::span<const float> values, std::size_t first_in, bool up, float low, float high) {
+  std::size_t i = first_in;
+  while (i > 0) {
+    --i;
+    if (up ? values[i] < low : values[i] > high) return i;
+  }
+  return i;
+}
+
+void passages_of_part(std::span<const float> values, std::size_t first, std::size_t last, float low, float high,
+                      std::vector<Passage>& found) {
+  int state = state_before(values, first, low, high);
+  std::size_t i = first;
+  if (state == 0) {
+    while (i < last && values[i] <= high && values[i] >= low) ++i;
+    if (i == last) return;
+    state = values[i] > high ? 1 : -1;
+  }
+  while (i < last) {
+    i = state < 0 ? first_where(values, i, last, [=](float v) { return v > high; })
+                  : first_where(values, i, last, [=](float v) { return v < low; });
+    if (i == last) break;
+    const bool up = state < 0;
+    found.push_back({last_outside(values, i, up, low, high), i, up});
+    state = -state;
+  }
+}
+
+}  // namespace
+
+std::size_t in_parts(std::size_t size, std::size_t least_a_part,
+                     const std::function<void(std::size_t, std::size_t, std::size_t)>& work) {
+  if (size < 2 * least_a_part || std::thread::hardware_concurrency() < 2) {
+    work(0, size, 0);
+    return 1;
+  }
+  const std::size_t half = size / 2;
+  std::jthread other([&] { work(half, size, 1); });
+  work(0, half, 0);
+  return 2;
+}
+
+Extremes extremes_of(std::span<const float> values) {
+  std::array<Extremes, 2> part;
+  const auto parts = in_parts(values.size(), least_samples_a_thread, [&](std::size_t a, std::size_t b, std::size_t p) {
+    part[p] = extremes_of_part(values.data() + a, b - a);
+  });
+  if (parts == 1) return part[0];
+  return {std::min(part[0].low, part[1].low), std::max(part[0].high, part[1].high)};
+}
+
+std::size_t first_above(std::span<const float> values, std::size_t from, std::size_t to, float limit) {
+  return first_where(values, from, to, [=](float v) { return v > limit; });
+}
+
+std::size_t first_below(std::span<const float> values, std::size_t from, std::size_t to, float limit) {
+  return first_where(values, from, to, [=](float v) { return v < limit; });
+}
+
+std::size_t count_in_runs(std::span<const float> values, float level, float within, std::size_t least_run) {
+  const auto on_level = [=](float v) { return v >= level - within && v <= level + within; };
+  std::size_t total = 0;
+  for (std::size_t i = first_where(values, 0, values.size(), on_level); i < values.size();) {
+    std::size_t end = i;
+    while (end < values.size() && on_level(values[end])) ++end;
+    if (end - i >= least_run) total += end - i;
+    i = first_where(values, end, values.size(), on_level);
+  }
+  return total;
+}
+
+ValueHistogram histogram_of(std::span<const float> values, double first, double width, std::size_t bins) {
+  std::array<std::vector<std::size_t>, 2> part;
+  for (auto& counts : part) counts.assign(bins, 0);
+  in_parts(values.size(), least_samples_a_thread, [&](std::size_t a, std::size_t b, std::size_t p) {
+    constexpr std::size_t stretch = 1u << 30;  // the tables count in 32 bits
+    for (; a < b; a += std::min(stretch, b - a))
+      count_part(values.data() + a, std::min(stretch, b - a), first, width, part[p]);
+  });
+  for (std::size_t b = 0; b < bins; ++b) part[0][b] += part[1][b];
+  return {.first = first, .width = width, .counts = std::move(part[0])};
+}
+
+std::vector<Passage> passages_of(std::span<const float> values, float low, float high) {
+  std::array<std::vector<Passage>, 2> part;
+  in_parts(values.size(), least_samples_a_thread, [&](std::size_t a, std::size_t b, std::size_t p) {
+    passages_of_part(values, a, b, low, high, part[p]);
+  });
+  part[0].insert(part[0].end(), part[1].begin(), part[1].end());
+  return std::move(part[0]);
+}
+
+}  // namespace pulsewright::analyzer

@@ -1,0 +1,330 @@
+// Levels, noise and converter step of a record.
+
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+#include <numeric>
+#include <optional>
+#include <vector>
+
+#include "analyzer/pulse/levels.hpp"
+#include "analyzer/pulse/plateau.hpp"
+#include "analyzer/pulse/sample_scan.hpp"
+
+namespace pulsewright::analyzer {
+
+namespace {
+
+constexpr std::size_t stretch_samples = 8;  // for noise about the local trend
+constexpr std::size_t most_stretches = 4096;
+
+// ---- converter step ----------------------------------------------------------------------------
+
+// Values that occur, from stretches spread over the record.
+std::vector<double> occurring_values(const SampleView& samples) {
+  constexpr std::size_t stretches = 64, length = 1024;
+  std::vector<double> values;
+  const std::size_t n = samples.size();
+  if (n <= stretches * length) {
+    for (std::size_t i = 0; i < n; ++i) values.push_back(samples[i]);
+  } else {
+    for (std::size_t s = 0; s < stretches; ++s)
+      for (std::size_t i = 0; i < length; ++i) values.push_back(samples[s * (n - length) / (stretches - 1) + i]);
+  }
+  std::sort(values.begin(), values.end());
+  return values;
+}
+
+// Spacing of an evenly spaced set of values: least squares through value against code number.
+Measured adc_step(const SampleView& samples) {
+  auto values = occurring_values(samples);
+  const std::size_t taken = values.size();
+  const double range = values.back() - values.front();
+  if (!(range > 0)) return Measured::none("only one value occurs");
+  const auto same = [&](double a, double b) { return std::abs(a - b) <= 1e-6 * range; };
+  values.erase(std::unique(values.begin(), values.end(), same), values.end());
+  if (values.size() < 3 || values.size() > taken / 3) return Measured::none("no step visible in the values");
+
+  double step = range;
+  for (std::size_t i = 1; i < values.size(); ++i) step = std::min(step, values[i] - values[i - 1]);
+  double code = 0, previous = values.front(), n = 0, si = 0, sv = 0, sii = 0, siv = 0;
+  for (const double v : values) {  // codes are counted from value to value: printed decimals round each value only once
+    code += std::round((v - previous) / step);
+    previous = v;
+    const double y = v - values.front();
+    n += 1, si += code, sv += y, sii += code * code, siv += code * y;
+  }
+  const double slope = (n * siv - si * sv) / (n * sii - si * si);
+  const double start = (sv - slope * si) / n;
+  double squares = 0;
+  code = 0, previous = values.front();
+  for (const double v : values) {
+    code += std::round((v - previous) / step);
+    previous = v;
+    const double miss = v - values.front() - start - code * slope;
+    squares += miss * miss;
+  }
+  const double rms = std::sqrt(squares / n);
+  if (!(slope > 0) || rms > 0.15 * slope) return Measured::none("values are not evenly spaced");
+  return Measured::of(slope, rms / std::max(1.0, std::sqrt(sii - si * si / n)));
+}
+
+// ---- noise -------------------------------------------------------------------------------------
+
+// Standard deviation about a straight line over one stretch.
+double scatter(const SampleView& samples, std::size_t begin) {
+  constexpr double n = stretch_samples, sxx = n * (n * n - 1) / 12;
+  double mean = 0, slope = 0, squares = 0;
+  for (std::size_t i = 0; i < stretch_samples; ++i) mean += samples[begin + i] / n;
+  for (std::size_t i = 0; i < stretch_samples; ++i)
+    slope += (static_cast<double>(i) - (n - 1) / 2) * (samples[begin + i] - mean) / sxx;
+  for (std::size_t i = 0; i < stretch_samples; ++i) {
+    const double miss = samples[begin + i] - mean - slope * (static_cast<double>(i) - (n - 1) / 2);
+    squares += miss * miss;
+  }
+  return std::sqrt(squares / (n - 2));
+}
+
+struct Pooled {
+  double rms_v = 0;
+  std::size_t stretches = 0;
+};
+
+// Stretches on edges and rings scatter far more than settled ones. From the quietest twentieth on (0.52 of the rms for six
+// degrees of freedom, chi distribution), those up to 1.25 times the rms are pooled until the rms stays; the cut leaves 0.902
+// of the rms of normal noise.
+Pooled pool_quiet(std::vector<double> scatters, double step_v) {
+  if (scatters.empty()) return {};
+  const auto quiet = scatters.begin() + static_cast<std::ptrdiff_t>(scatters.size() / 20);
+  std::nth_element(scatters.begin(), quiet, scatters.end());
+  Pooled pooled{.rms_v = *quiet / 0.52};
+  for (int pass = 0; pass < 8; ++pass) {
+    const double limit = 1.25 * std::max(pooled.rms_v, 0.3 * step_v);
+    double squares = 0;
+    std::size_t n = 0;
+    for (const double s : scatters)
+      if (s <= limit) squares += s * s, ++n;
+    if (n == 0) break;
+    pooled = {std::sqrt(squares / static_cast<double>(n)) / 0.902, n};
+  }
+  return pooled;
+}
+
+Measured noise_of(const SampleView& samples, const Extremes& extremes, double step_v) {
+  if (samples.size() < 4 * stretch_samples) return Measured::none("record too short to see noise");
+  const std::size_t possible = samples.size() / stretch_samples;
+  const std::size_t count = std::min(possible, most_stretches);
+  std::vector<double> all, off_rail;
+  for (std::size_t s = 0; s < count; ++s) {
+    const std::size_t begin = s * possible / count * stretch_samples;
+    all.push_back(scatter(samples, begin));
+    // A converter's rail hides the noise: a stretch without scatter on an extreme of the record may lie on one.
+    const float raw = samples.values[begin];
+    if (all.back() > 1e-6 * step_v || (raw != extremes.low && raw != extremes.high)) off_rail.push_back(all.back());
+  }
+  auto pooled = pool_quiet(off_rail, step_v);
+  if (pooled.stretches < std::max<std::size_t>(2, count / 20)) pooled = pool_quiet(std::move(all), step_v);
+  return Measured::of(pooled.rms_v, pooled.rms_v / std::sqrt(12.0 * static_cast<double>(std::max<std::size_t>(pooled.stretches, 1))));
+}
+
+// What is left of the converter's step after averaging: 1/sqrt(12) of it without noise, exp(-2 pi^2 r^2) / pi as amplitude
+// with r = noise / step (first harmonic of the quantiser's error; Widrow and Kollar, Quantization Noise, 2008: from memory).
+double averaged_step_u(double noise_rms_v, double step_v) {
+  if (!(step_v > 0)) return 0;
+  const double r2 = std::max(0.0, noise_rms_v * noise_rms_v / (step_v * step_v) - 1.0 / 12);
+  return step_v * std::min(1 / std::sqrt(12.0),
+                           std::exp(-2 * std::numbers::pi * std::numbers::pi * r2) / (std::numbers::pi * std::numbers::sqrt2));
+}
+
+// ---- first levels from the histogram ----------------------------------------------------------------
+
+struct Range {
+  double low_v, high_v;
+  double middle() const { return (low_v + high_v) / 2; }
+};
+
+// Extremes without the few stray samples that would move the middle: an extreme is stray when the thousandth part of the
+// range next to it and a quarter of the range beyond hold at most 3 samples.
+Range without_strays(const ValueHistogram& histogram) {
+  const auto& counts = histogram.counts;
+  const std::size_t quarter = counts.size() / 4;
+  const auto low_few = std::accumulate(counts.begin(), counts.begin() + static_cast<std::ptrdiff_t>(quarter), std::size_t{0});
+  const auto high_few = std::accumulate(counts.end() - static_cast<std::ptrdiff_t>(quarter), counts.end(), std::size_t{0});
+  Range range{histogram.first, histogram.first + histogram.width * static_cast<double>(counts.size())};
+  if (low_few <= 3) {
+    const auto first = std::find_if(counts.begin() + static_cast<std::ptrdiff_t>(quarter), counts.end(), [](auto c) { return c > 0; });
+    range.low_v = histogram.first + histogram.width * static_cast<double>(first - counts.begin());
+  }
+  if (high_few <= 3) {
+    const auto last = std::find_if(counts.rbegin() + static_cast<std::ptrdiff_t>(quarter), counts.rend(), [](auto c) { return c > 0; });
+    range.high_v = histogram.first + histogram.width * static_cast<double>(counts.rend() - last);
+  }
+  return range;
+}
+
+// Shortest stretch of bins that holds half of the samples of [from, to), and the mean inside.
+std::optional<double> shorth_of_bins(const ValueHistogram& histogram, std::size_t from, std::size_t to) {
+  const auto& counts = histogram.counts;
+  std::size_t total = 0;
+  for (std::size_t b = from; b < to; ++b) total += counts[b];
+  if (total == 0) return {};
+  const std::size_t half = total / 2 + 1;
+  std::size_t best_first = from, best_last = to, held = 0;
+  for (std::size_t first = from, last = from; first < to; held -= counts[first++]) {
+    while (last < to && held < half) held += counts[last++];
+    if (held < half) break;
+    if (last - first < best_last - best_first) best_first = first, best_last = last;
+  }
+  double sum = 0, n = 0;
+  for (std::size_t b = best_first; b < best_last; ++b) {
+    sum += static_cast<double>(counts[b]) * histogram.centre(b);
+    n += static_cast<double>(counts[b]);
+  }
+  return sum / n;
+}
+
+// In raw units of the samples.
+Range first_levels(const SampleView& samples, const Extremes& extremes, double raw_step) {
+  const double low = static_cast<double>(extremes.low), high = static_cast<double>(extremes.high);
+  constexpr double finest = 2048;
+  // Bins a whole number of converter steps wide, else some bins hold one code more than their neighbours.
+  double width = (high - low) / finest;
+  if (raw_step > 0) width = raw_step * std::max(1.0, std::round(width / raw_step));
+  const auto bins = static_cast<std::size_t>(std::ceil((high - low) / width)) + 1;
+  const auto histogram = histogram_of(samples.values, low - width / 2, width, bins);
+  const auto range = without_strays(histogram);
+  const auto split = static_cast<std::size_t>(std::clamp((range.middle() - histogram.first) / width, 1.0, static_cast<double>(bins - 1)));
+  return {shorth_of_bins(histogram, 0, split).value_or(range.low_v), shorth_of_bins(histogram, split, bins).value_or(range.high_v)};
+}
+
+// ---- refinement on the settled ends of the plateaus -----------------------------------------------------
+
+struct Settled {
+  std::optional<double> value_v;
+  double u_v = 0;
+};
+
+double middle_mean(std::vector<double>& values, double* spread) {
+  std::sort(values.begin(), values.end());
+  const std::size_t cut = values.size() / 4;
+  const auto first = values.begin() + static_cast<std::ptrdiff_t>(cut), last = values.end() - static_cast<std::ptrdiff_t>(cut);
+  const double mean = std::accumulate(first, last, 0.0) / static_cast<double>(last - first);
+  *spread = (values[values.size() - 1 - cut] - values[cut]) / 1.349;
+  return mean;
+}
+
+Settled settled_over(const std::vector<Plateau>& plateaus, bool high, double least, double noise_rms_v, double step_v) {
+  std::vector<double> values;
+  double drift = 0, used = 0;
+  for (const auto& p : plateaus) {
+    if (p.high != high || p.used == 0 || static_cast<double>(p.length()) < least) continue;
+    values.push_back(p.value_v);
+    drift += p.drift_v;
+    used += static_cast<double>(p.used);
+  }
+  if (values.empty()) return {};
+  const auto n = static_cast<double>(values.size());
+  double spread = 0;
+  const double value = middle_mean(values, &spread);
+  const double noise = noise_rms_v / std::sqrt(used);
+  const double settling = std::abs(drift / n) / std::sqrt(3.0);
+  return {value, root_sum_square(spread / std::sqrt(n), noise, settling, averaged_step_u(noise_rms_v, step_v))};
+}
+
+// The longest plateaus have settled best: those of at least 0.8 of the long ones (90th percentile), or the pauses where
+// they are four times as long and stand at the same level.
+Settled settled_level(const std::vector<Plateau>& plateaus, bool high, double amplitude_v, double noise_rms_v, double step_v) {
+  std::vector<double> lengths;
+  for (const auto& p : plateaus)
+    if (p.high == high && p.used > 0) lengths.push_back(static_cast<double>(p.length()));
+  if (lengths.empty()) return {};
+  const auto rank = lengths.begin() + static_cast<std::ptrdiff_t>(lengths.size() * 9 / 10);
+  std::nth_element(lengths.begin(), rank, lengths.end());
+  const auto usual = settled_over(plateaus, high, 0.8 * *rank, noise_rms_v, step_v);
+  const auto pauses = settled_over(plateaus, high, 4 * *rank, noise_rms_v, step_v);
+  if (pauses.value_v && std::abs(*pauses.value_v - *usual.value_v) < 0.1 * amplitude_v) return pauses;
+  return usual;
+}
+
+void count_clipped(const SampleView& samples, const Extremes& extremes, States& states) {
+  // A rail of the converter cuts noise off: values repeat exactly on it, while those on the settled line scatter.
+  const double noise = states.noise_rms_v.value.value_or(0), step = states.adc_step_v.value.value_or(0);
+  if (noise < 0.2 * step || !(noise > 0)) return;
+  const auto within = static_cast<float>(1e-6 * (static_cast<double>(extremes.high) - static_cast<double>(extremes.low)));
+  const auto on = [&](float level) { return count_in_runs(samples.values, level, within, 3); };
+  const auto below = [&](float level, float towards) {  // the next code or the next noise width
+    const auto away = static_cast<float>(std::max(step, noise) / std::abs(samples.scale));
+    return count_in_runs(samples.values, level + (towards > 0 ? away : -away), std::max(within, static_cast<float>(0.3) * away), 1);
+  };
+  const std::size_t top = on(extremes.high), bottom = on(extremes.low);
+  const std::size_t high = top > 3 * below(extremes.high, -1) ? top : 0, low = bottom > 3 * below(extremes.low, 1) ? bottom : 0;
+  states.clipped_high = samples.scale > 0 ? high : low;
+  states.clipped_low = samples.scale > 0 ? low : high;
+}
+
+States one_state(States states, double mean_v, double u_v, const Accuracy& accuracy, std::string why) {
+  states.two_states = false;
+  states.one_state_because = why;
+  states.levels.low_v = Measured::of(mean_v, root_sum_square(u_v, accuracy.gain_ratio_u * mean_v));
+  states.levels.high_v = Measured::none(why);
+  states.levels.amplitude_v = Measured::none(std::move(why));
+  return states;
+}
+
+}  // namespace
+
+States measure_states(const SampleView& samples, const Accuracy& accuracy) {
+  States states;
+  auto& levels = states.levels;
+  for (auto* figure : {&levels.high_drift_v, &levels.low_drift_v, &levels.high_plateau_min_v, &levels.low_plateau_max_v})
+    *figure = Measured::none("no transitions");
+  if (samples.values.empty()) {
+    for (auto* figure : {&levels.peak_max_v, &levels.peak_min_v, &states.noise_rms_v, &states.adc_step_v})
+      *figure = Measured::none("no samples");
+    states.one_state_because = "no samples";
+    levels.low_v = levels.high_v = levels.amplitude_v = Measured::none("no samples");
+    return states;
+  }
+  const auto extremes = extremes_of(samples.values);
+  const auto volts = [&](double raw) { return samples.scale * raw + samples.offset; };
+  const auto [bottom_v, top_v] = std::minmax({volts(static_cast<double>(extremes.low)), volts(static_cast<double>(extremes.high))});
+  states.adc_step_v = adc_step(samples);
+  const double step_v = states.adc_step_v.value.value_or(0);
+  states.noise_rms_v = noise_of(samples, extremes, step_v);
+  const double noise_v = states.noise_rms_v.value.value_or(0);
+  const double point_v = root_sum_square(noise_v, step_v / std::sqrt(12.0));
+  levels.peak_max_v = Measured::of(top_v, root_sum_square(point_v, accuracy.gain_ratio_u * top_v));
+  levels.peak_min_v = Measured::of(bottom_v, root_sum_square(point_v, accuracy.gain_ratio_u * bottom_v));
+  if (!(top_v > bottom_v)) return one_state(states, top_v, 0, accuracy, "every sample has the same value");
+
+  const auto first = first_levels(samples, extremes, step_v / std::abs(samples.scale));
+  auto [low_v, high_v] = std::minmax({volts(first.low_v), volts(first.high_v)});
+  if (high_v - low_v < 6 * noise_v || high_v - low_v < 2.5 * step_v)
+    return one_state(states, (low_v + high_v) / 2, point_v, accuracy, "no two states stand out of the noise");
+
+  const auto raw = [&](double v) { return static_cast<float>((v - samples.offset) / samples.scale); };
+  const double band_v = std::clamp(5 * noise_v + step_v, 0.1 * (high_v - low_v), 0.25 * (high_v - low_v));
+  const double middle_v = (low_v + high_v) / 2;
+  const auto [lower, upper] = std::minmax({raw(middle_v - band_v), raw(middle_v + band_v)});
+  const auto plateaus = plateaus_of(samples, passages_of(samples.values, lower, upper));
+  const double swing_v = high_v - low_v;
+  const auto low = settled_level(plateaus, false, swing_v, noise_v, step_v), high = settled_level(plateaus, true, swing_v, noise_v, step_v);
+  low_v = low.value_v.value_or(low_v);
+  high_v = high.value_v.value_or(high_v);
+  const double low_u = low.value_v ? low.u_v : point_v, high_u = high.value_v ? high.u_v : point_v;
+
+  states.two_states = true;
+  states.low_u_v = low_u;
+  states.high_u_v = high_u;
+  levels.low_v = Measured::of(low_v, root_sum_square(low_u, accuracy.gain_ratio_u * low_v));
+  levels.high_v = Measured::of(high_v, root_sum_square(high_u, accuracy.gain_ratio_u * high_v));
+  levels.amplitude_v = Measured::of(high_v - low_v, root_sum_square(low_u, high_u, accuracy.gain_ratio_u * (high_v - low_v)));
+  double low_samples = 0;
+  for (const auto& p : plateaus)
+    if (!p.high) low_samples += static_cast<double>(p.length());
+  states.low_share = low_samples / static_cast<double>(samples.size());
+  count_clipped(samples, extremes, states);
+  return states;
+}
+
+}  // namespace pulsewright::analyzer
