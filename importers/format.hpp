@@ -1,0 +1,26 @@
+#pragma once
+// The file formats, in the order in which they are tried.
+
+#include <span>
+#include <string_view>
+
+#include "importers/content.hpp"
+#include "importers/import.hpp"
+
+namespace pulsewright::importers {
+
+struct Format {
+  std::string_view name;                        ///< as it stands in Capture::format
+  bool (*recognises)(std::string_view bytes);   ///< looks at the beginning only
+  /// Throws ImportError. Fills everything of the capture except `file_name`, `sha256` and, when it leaves it
+  /// empty, `format`. `name` is for messages only.
+  Capture (*read)(std::string_view name, const Content& content, const ImportOptions& options);
+};
+
+/// All formats; the first that recognises the bytes reads them.
+std::span<const Format> formats();
+
+// Each stands in the file of its name.
+extern const Format text_format;
+
+}  // namespace pulsewright::importers

@@ -1,0 +1,49 @@
+#include "importers/import.hpp"
+
+#include <new>
+
+#include "importers/content.hpp"
+#include "importers/excerpt.hpp"
+#include "importers/format.hpp"
+#include "importers/import_error.hpp"
+#include "importers/sha256.hpp"
+
+namespace pulsewright::importers {
+
+namespace {
+
+Capture read_content(std::string_view name, const Content& content, const ImportOptions& options) {
+  const std::string file(name);
+  const auto refuse = [&](const std::string& expected, const std::string& found) {
+    throw ImportError(ImportError::Kind::unusable_data, file, {}, expected, found);
+  };
+  if (content.bytes.empty()) refuse("a capture", "an empty file");
+  for (const Format& format : formats()) {
+    if (!format.recognises(content.bytes)) continue;
+    try {
+      Capture capture = format.read(name, content, options);
+      capture.file_name = file;
+      if (capture.format.empty()) capture.format = format.name;
+      if (options.want_sha256) capture.sha256 = sha256(content);
+      return capture;
+    } catch (const std::bad_alloc&) {
+      refuse("a capture that fits into memory", "one that does not");
+    }
+  }
+  refuse("delimited text, WAV, VCD or any of these gzip-compressed",
+         "binary data beginning with the bytes " + first_bytes(content.bytes));
+  return {};
+}
+
+}  // namespace
+
+Capture import_file(const std::string& path, const ImportOptions& options) {
+  const InputBytes input(path, options.memory_limit_bytes);
+  return read_content(path == "-" ? "standard input" : path, input.content(), options);
+}
+
+Capture import_bytes(std::string_view name, std::span<const std::byte> bytes, const ImportOptions& options) {
+  return read_content(name, {{reinterpret_cast<const char*>(bytes.data()), bytes.size()}, false}, options);
+}
+
+}  // namespace pulsewright::importers
