@@ -13,7 +13,9 @@ namespace pulsewright::analyzer {
 namespace {
 
 /// Two-sided tail probability of |z| > k for a normal deviate.
-double two_sided_tail(double k) { return std::erfc(k / std::sqrt(2.0)); }
+double two_sided_tail(double k) {
+  return std::erfc(k / std::sqrt(2.0));
+}
 
 bool has_cause(const Diagnosis& diagnosis, std::string_view id) {
   return std::ranges::any_of(diagnosis.verdict.causes, [&](const Cause& cause) { return cause.id == id; });
@@ -37,7 +39,8 @@ std::vector<std::string> why_not_comparable(const Comparison& comparison) {
   const auto& before = comparison.captures.front();
   const auto& after = comparison.captures.back();
   if (before.settings.windows.id != after.settings.windows.id)
-    reasons.push_back("other protocol: " + before.settings.windows.id + " before, " + after.settings.windows.id + " after");
+    reasons.push_back("other protocol: " + before.settings.windows.id + " before, " + after.settings.windows.id +
+                      " after");
   if (before.settings.at != after.settings.at)
     reasons.push_back("other node: one capture is from the far end, the other from the near end");
   if (before.settings.probe_factor != after.settings.probe_factor)
@@ -71,7 +74,8 @@ std::vector<std::string> names_where(const std::vector<Difference>& differences,
 
 std::string listed(const std::vector<std::string>& names) {
   std::string text;
-  for (std::size_t i = 0; i < names.size() && i < 3; ++i) text += (i == 0 ? "" : i + 1 == names.size() ? " and " : ", ") + names[i];
+  for (std::size_t i = 0; i < names.size() && i < 3; ++i)
+    text += (i == 0 ? "" : i + 1 == names.size() ? " and " : ", ") + names[i];
   if (names.size() > 3) text += " and " + std::to_string(names.size() - 3) + " more";
   return text;
 }
@@ -116,9 +120,9 @@ std::string headline_of(const Comparison& comparison) {
       return "Worse: " + worse + " got worse" + (better.empty() ? "" : ", though " + better + " improved") +
              ". Verdict now: " + verdict + ".";
     case Change::no_clear_change:
-      return better.empty() && worse.empty()
-                 ? "No clear change: no figure moved by more than its uncertainty."
-                 : "No clear change: " + better + " improved, " + worse + " got worse, and neither outweighs the other.";
+      return better.empty() && worse.empty() ? "No clear change: no figure moved by more than its uncertainty."
+                                             : "No clear change: " + better + " improved, " + worse +
+                                                   " got worse, and neither outweighs the other.";
     case Change::not_comparable: break;
   }
   return "Not comparable: " + comparison.reasons.front() + ".";
@@ -162,7 +166,10 @@ double family_coverage_factor(std::size_t figures) {
 }
 
 Ranked rank_capture(const Diagnosis& diagnosis, std::size_t index) {
-  Ranked ranked{.index = index, .result = diagnosis.verdict.result, .margin = Measured::none("no check was decided"), .margin_check = {}};
+  Ranked ranked{.index = index,
+                .result = diagnosis.verdict.result,
+                .margin = Measured::none("no check was decided"),
+                .margin_check = {}};
   for (const auto& check : diagnosis.checks) {
     if (check.advisory || check.result == Outcome::cannot_tell) continue;
     const auto margin = normalised_margin(check);

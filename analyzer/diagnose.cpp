@@ -103,11 +103,21 @@ class Session {
     d_.rising = far_.rising;
     d_.falling = far_.falling;
     seen_.interval = far_.interval;
+    blame_ringing_for_odd_pulses();
     const auto& duration = far_.rising.duration_10_90_s;
     d_.capture.samples_on_edge =
         duration && capture_.sample_interval_s > 0
             ? Measured::of(*duration / capture_.sample_interval_s, duration.u / capture_.sample_interval_s)
             : Measured::none(duration ? "no sample interval" : duration.missing);
+  }
+
+  // A line that rings back through the thresholds adds pulses of its own: that is no sign of another protocol.
+  void blame_ringing_for_odd_pulses() {
+    if (seen_.is_pixel_data) return;
+    const auto edges = static_cast<double>(d_.rising.count + d_.falling.count);
+    const auto returned = static_cast<double>(d_.rising.recrossings + d_.falling.recrossings);
+    const bool rings = d_.rising.overshoot_ratio && *d_.rising.overshoot_ratio > 0.25;
+    if (rings && edges > 16 && returned > 0.05 * edges) seen_.is_pixel_data = true;
   }
 
   void read_bits() {

@@ -5,6 +5,7 @@
 #include <utility>
 
 #include "analyzer/verdict/phrases.hpp"
+#include "analyzer/verdict/width_check.hpp"
 
 namespace pulsewright::analyzer {
 
@@ -246,7 +247,10 @@ class Investigation {
   void add_source_timing() {
     const bool zero_off = failing("t0h"), one_off = failing("t1h");
     if ((!zero_off && !one_off) || found("wrong-protocol")) return;
-    if (threshold_decides("t0h", zero_off) && threshold_decides("t1h", one_off)) return;
+    const auto& windows = d_.settings.windows;
+    const bool zero_by_edges = !zero_off || threshold_decides(d_.pulses.zero.high_width, windows.t0h);
+    const bool one_by_edges = !one_off || threshold_decides(d_.pulses.one.high_width, windows.t1h);
+    if (zero_by_edges && one_by_edges) return;
     const bool slow = slowest_s_ > 0.3 * d_.settings.windows.t0h.typical_s();
     const bool certain = fails("t0h") || fails("t1h");
     const PulseClass& off = zero_off ? d_.pulses.zero : d_.pulses.one;
@@ -268,9 +272,8 @@ class Investigation {
     cause.action = "Set the bit times (or the chip type) in the controller's firmware.";
   }
 
-  bool threshold_decides(const char* id, bool off) const {
-    const Check* check = find_check(d_.checks, id);
-    return !off || (check && check->text.starts_with("Inside at the mid level"));
+  bool threshold_decides(const WidthStatistics& widths, const Window& window) const {
+    return judge_widths(widths, window, seen_.interval).threshold_decides;
   }
 
   static std::string window_text(const Window& window) {
@@ -294,9 +297,10 @@ class Investigation {
     const auto& noise = d_.capture.noise_rms_v;
     const double amplitude_v = value_or(d_.levels.amplitude_v, 0);
     const bool noisy = noise && amplitude_v > 0 && *noise > 0.05 * amplitude_v;
-    const bool returns = failing("recrossing") && overshoot_ratio_ < 0.3;
-    const bool strays = failing("undecided") && slowest_s_ < kSlowEdge_s;
-    const bool reversals = failing("monotonic") && overshoot_ratio_ < 0.1;
+    const bool slow = slowest_s_ >= kSlowEdge_s;  // steps of a slow line return on their own
+    const bool returns = failing("recrossing") && overshoot_ratio_ < 0.3 && !slow;
+    const bool strays = failing("undecided") && overshoot_ratio_ < 0.3 && !slow;
+    const bool reversals = failing("monotonic") && overshoot_ratio_ < 0.1 && !slow;
     if (probe_rings_ || (!noisy && !returns && !strays && !reversals)) return;
     if (noisy && !returns && !strays && !reversals && !failing("high-level") && !failing("low-level") &&
         !failing("overshoot") && !failing("undershoot"))

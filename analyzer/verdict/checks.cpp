@@ -156,9 +156,11 @@ class Questions {
       check.text = window.min_s || window.max_s ? "The sampling is too coarse for this window."
                                                 : "The sheet prints no limits, only a nominal time.";
     }
-    if (answer.threshold_decides)
-      check.text =
-          "Inside at the mid level, but edges are so slow that the chip's own threshold between VIL and VIH decides.";
+    if (answer.threshold_decides) {
+      check.text = "Inside at the mid level, but the edges are so slow that at " +
+                   phrases::ratio_percent(answer.threshold_share) +
+                   " of the thresholds between VIL and VIH the chip sees a width outside.";
+    }
     return check;
   }
 

@@ -23,8 +23,20 @@ double distance_inside(const Measured& value, const Window& window) {
   return distance;
 }
 
-bool outside(double width_s, const Window& window, double guard_s) {
-  return (window.min_s && width_s < *window.min_s - guard_s) || (window.max_s && width_s > *window.max_s + guard_s);
+// Share of a straight line from `a` to `b` that lies outside [low, high].
+double share_outside(double a, double b, double low, double high) {
+  const auto [least, most] = std::minmax(a, b);
+  if (most - least < 1e-15) return most < low || least > high ? 1 : 0;
+  const double inside = std::min(most, high) - std::max(least, low);
+  return 1 - std::clamp(inside / (most - least), 0.0, 1.0);
+}
+
+// Over the thresholds from VIL through the mid level to VIH.
+double threshold_share(const WidthStatistics& widths, double width_s, const Window& window, double guard_s) {
+  const double low_s = window.min_s.value_or(0) - guard_s, high_s = window.max_s.value_or(1) + guard_s;
+  const double at_vil_s = widths.at_vil_max_s ? width_s + *widths.at_vil_mean_s - *widths.mean_s : width_s;
+  const double at_vih_s = widths.at_vih_min_s ? width_s + *widths.at_vih_mean_s - *widths.mean_s : 0;
+  return (share_outside(at_vil_s, width_s, low_s, high_s) + share_outside(width_s, at_vih_s, low_s, high_s)) / 2;
 }
 
 }  // namespace
@@ -37,14 +49,15 @@ WidthAnswer judge_widths(const WidthStatistics& widths, const Window& window, co
   const Measured wide = representative(widths, widths.max_s, error);
   answer.value = distance_inside(narrow, window) <= distance_inside(wide, window) ? narrow : wide;
   answer.result = decide(answer.value, window.min_s, window.max_s);
-  if (answer.result != Outcome::pass || !widths.at_vil_mean_s || !widths.at_vih_mean_s) return answer;
+  const bool levels_known = widths.at_vil_mean_s || widths.at_vih_mean_s;
+  if ((answer.result != Outcome::pass && answer.result != Outcome::marginal) || !levels_known) return answer;
 
-  const auto [low_shift_s, high_shift_s] =
-      std::minmax({*widths.at_vil_mean_s - *widths.mean_s, *widths.at_vih_mean_s - *widths.mean_s});
   const double guard_s = kCoverageFactor * answer.value.u;
-  if (outside(*narrow + low_shift_s, window, guard_s) || outside(*wide + high_shift_s, window, guard_s)) {
-    answer.threshold_decides = true;
-    answer.result = Outcome::marginal;
+  answer.threshold_share =
+      std::max(threshold_share(widths, *narrow, window, guard_s), threshold_share(widths, *wide, window, guard_s));
+  if (answer.threshold_share > 0) {
+    answer.threshold_decides = answer.result == Outcome::pass;
+    answer.result = answer.threshold_share > 0.5 ? Outcome::fail : Outcome::marginal;
   }
   return answer;
 }

@@ -1,0 +1,356 @@
+// Captures that invite a wrong verdict, each made from a formula, and the verdict and leading cause that are right.
+
+#include <boost/test/unit_test.hpp>
+#include <cmath>
+#include <functional>
+#include <string>
+
+#include "analyzer/diagnose.hpp"
+#include "tests/support/waveforms.hpp"
+
+using namespace pulsewright;
+using namespace pulsewright::analyzer;
+
+namespace {
+
+// 18 m of cable at 0.6 of the speed of light: 100 ns one way.
+constexpr double kDelay_s = 100e-9;
+
+waveforms::StepResponse line(double source_ratio) {
+  return waveforms::lattice({.source_ratio = source_ratio, .td_s = kDelay_s, .edge_s = 8e-9, .gaussian_s = 4e-9});
+}
+
+waveforms::BitTrain train() {
+  return {
+      .bits = waveforms::random_bits(96, 3), .idle_s = 320e-6, .frames = 4, .latch_gap_s = 320e-6, .jitter_s = 0.3e-9};
+}
+
+// The clock is not locked to the data: 1250 ns are 157.7 samples.
+waveforms::Scope scope() {
+  return {.sample_interval_s = 7.93e-9, .noise_rms_v = 0.02, .range_low_v = -4, .range_high_v = 9};
+}
+
+Diagnosis of(const waveforms::BitTrain& bits, const waveforms::StepResponse& step,
+             const waveforms::Scope& with = scope(), const Settings& settings = {}) {
+  return diagnose(waveforms::sample(waveforms::bit_train(bits, step), with).capture(), settings);
+}
+
+Diagnosis of_function(const std::function<double(double)>& volts_at, const Settings& settings = {}) {
+  return diagnose(waveforms::sample_function(volts_at, 500e-6, scope()).capture(), settings);
+}
+
+importers::Capture logic_capture(const waveforms::BitTrain& bits, double interval_s) {
+  const auto signal = waveforms::bit_train(bits, waveforms::ramp(0));
+  importers::Capture capture;
+  capture.file_name = "made in a test";
+  capture.sample_interval_s = interval_s;
+  importers::Channel channel;
+  channel.name = "data";
+  channel.kind = importers::ChannelKind::logic;
+  channel.changes = waveforms::logic_changes(signal, interval_s, 0.37 * interval_s);
+  capture.samples = channel.changes.size();
+  capture.start_s = 0.37 * interval_s;
+  capture.span_s = signal.end_s;
+  capture.channels.push_back(std::move(channel));
+  return capture;
+}
+
+std::string told(const Diagnosis& diagnosis) {
+  std::string text = std::string(to_string(diagnosis.verdict.result)) + ": " + diagnosis.verdict.headline;
+  for (const auto& cause : diagnosis.verdict.causes)
+    text += "\n    " + cause.id + " " + std::to_string(cause.confidence) + ": " + cause.text;
+  for (const auto& check : diagnosis.checks) {
+    if (check.result == Outcome::pass) continue;
+    text += "\n    " + std::string(to_string(check.result)) + " " + check.id + " " +
+            std::to_string(check.value.value.value_or(-1) * (check.unit == "s" ? 1e9 : 1)) +
+            (check.advisory ? " (softer) " : " ") + check.value.missing;
+  }
+  return text;
+}
+
+void expect(const Diagnosis& diagnosis, Outcome outcome, std::string_view cause, Action action) {
+  BOOST_TEST_REQUIRE(!diagnosis.verdict.causes.empty());
+  const auto& top = diagnosis.verdict.causes.front();
+  BOOST_TEST((diagnosis.verdict.result == outcome), "wanted " << to_string(outcome) << ", got " << told(diagnosis));
+  BOOST_TEST((top.id == cause), "wanted " << cause << ", got " << told(diagnosis));
+  BOOST_TEST((diagnosis.suggestion.action == action), "wanted " << to_string(action) << ", got "
+                                                                << to_string(diagnosis.suggestion.action) << "; "
+                                                                << told(diagnosis));
+  BOOST_TEST(!diagnosis.verdict.headline.empty());
+  for (const auto& found : diagnosis.verdict.causes) {
+    BOOST_TEST((found.confidence > 0 && found.confidence < 1), found.id);
+    BOOST_TEST(!found.refuted_by.empty(), found.id << " says nothing that would refute it");
+    BOOST_TEST(!found.action.empty(), found.id);
+  }
+  if (outcome == Outcome::cannot_tell) BOOST_TEST(!diagnosis.verdict.recapture_advice.empty(), told(diagnosis));
+}
+
+}  // namespace
+
+BOOST_AUTO_TEST_SUITE(traps)
+
+BOOST_AUTO_TEST_CASE(a_clean_line_passes) {
+  expect(of(train(), line(1)), Outcome::pass, "none", Action::keep);
+}
+
+// R / Z0 = 0.25: first overshoot 60 %, ring-back to 64 % (open line, closed form).
+BOOST_AUTO_TEST_CASE(a_ringing_line_fails) {
+  const auto diagnosis = of(train(), line(0.25));
+  expect(diagnosis, Outcome::fail, "underdamped-source", diagnosis.suggestion.action);
+  const bool resistor = diagnosis.suggestion.action == Action::change_series_resistor;
+  BOOST_TEST(resistor, to_string(diagnosis.suggestion.action));
+}
+
+// R / Z0 = 0.12: the ring comes back to 38 % of the swing and adds pulses of its own.
+BOOST_AUTO_TEST_CASE(a_line_that_rings_through_the_threshold_is_no_other_protocol) {
+  const auto diagnosis = of(train(), line(0.12),
+                            {.sample_interval_s = 7.93e-9, .noise_rms_v = 0.02, .range_low_v = -8, .range_high_v = 13});
+  BOOST_TEST((diagnosis.verdict.result == Outcome::fail), told(diagnosis));
+  BOOST_TEST(diagnosis.verdict.causes.front().id == "underdamped-source", told(diagnosis));
+}
+
+// 220 ohm and a driver of 20 ohm on 85 ohm: R / Z0 = 2.8; the times are those in use for 12 V pixels.
+BOOST_AUTO_TEST_CASE(an_overdamped_line_fails) {
+  auto bits = train();
+  bits.t0h_s = 300e-9, bits.t0l_s = 950e-9, bits.t1h_s = 900e-9, bits.t1l_s = 350e-9;
+  const auto diagnosis = of(bits, line(2.8), scope(), {.protocol = "WS2815"});
+  expect(diagnosis, Outcome::fail, "overdamped-source", diagnosis.suggestion.action);
+  BOOST_TEST((diagnosis.suggestion.action == Action::change_series_resistor), to_string(diagnosis.suggestion.action));
+}
+
+BOOST_AUTO_TEST_CASE(three_volts_into_five_volt_pixels_fail) {
+  auto bits = train();
+  bits.high_v = 3.3;
+  expect(of(bits, line(1)), Outcome::fail, "low-drive-level", Action::shift_level);
+}
+
+// WS2812B-V5/W V6.1: VIH = 0.63 VDD = 3.15 V, here at a supply of 4.6 V 2.9 V: the same 3.3 V pass.
+BOOST_AUTO_TEST_CASE(three_volts_pass_where_the_sheet_says_so) {
+  auto bits = train();
+  bits.high_v = 3.3;
+  bits.t0h_s = 300e-9, bits.t0l_s = 950e-9, bits.t1h_s = 750e-9, bits.t1l_s = 600e-9;
+  expect(of(bits, line(1), scope(), {.protocol = "WS2812B-V5", .supply_v = 4.6}), Outcome::pass, "none", Action::keep);
+}
+
+BOOST_AUTO_TEST_CASE(a_lifted_ground_fails) {
+  auto bits = train();
+  bits.low_v = 1.75;
+  bits.high_v = 6.7;
+  expect(of(bits, line(1), scope(), {.supply_v = 6.2}), Outcome::marginal, "ground-offset", Action::fix_ground);
+  bits.low_v = 1.9, bits.high_v = 5.1;
+  expect(of(bits, line(1)), Outcome::fail, "ground-offset", Action::fix_ground);
+}
+
+// The supply of the driver gives way by 1.6 V along each frame.
+BOOST_AUTO_TEST_CASE(a_sagging_supply_is_named) {
+  const auto bits = train();
+  const auto signal = waveforms::bit_train(bits, line(1));
+  const double frame_s = 96 * 1.25e-6, repeat_s = frame_s + bits.latch_gap_s;
+  const auto sagging = [&](double t_s) {
+    const double into_s = std::fmod(std::max(0.0, t_s - bits.idle_s), repeat_s);
+    return signal.at(t_s) * (1 - 0.36 * std::min(1.0, into_s / frame_s));
+  };
+  const auto record = waveforms::sample_function(sagging, signal.end_s, scope());
+  expect(diagnose(record.capture(), {}), Outcome::fail, "supply-sag", Action::fix_ground);
+}
+
+BOOST_AUTO_TEST_CASE(wrong_bit_times_of_the_controller_fail) {
+  auto bits = train();
+  bits.t0h_s = 620e-9, bits.t0l_s = 630e-9, bits.t1h_s = 950e-9, bits.t1l_s = 400e-9;
+  expect(of(bits, line(1), scope(), {.protocol = "WS2812B"}), Outcome::fail, "source-timing",
+         Action::fix_source_timing);
+}
+
+BOOST_AUTO_TEST_CASE(unsteady_bit_times_fail) {
+  auto bits = train();
+  bits.jitter_s = 90e-9;
+  const auto diagnosis = of(bits, line(1), scope(), {.protocol = "WS2812B"});
+  expect(diagnosis, Outcome::fail, "source-timing", Action::fix_source_timing);
+}
+
+BOOST_AUTO_TEST_CASE(a_short_pause_between_frames_fails) {
+  auto bits = train();
+  bits.latch_gap_s = 30e-6;
+  expect(of(bits, line(1), scope(), {.protocol = "ws2812b-800k-later"}), Outcome::fail, "latch-gap-short",
+         Action::fix_source_timing);
+}
+
+BOOST_AUTO_TEST_CASE(a_pause_that_only_older_parts_take_is_on_the_edge) {
+  auto bits = train();
+  bits.latch_gap_s = 80e-6;
+  expect(of(bits, line(1)), Outcome::marginal, "latch-gap-short", Action::fix_source_timing);
+}
+
+// One bit missing in the second of four frames.
+BOOST_AUTO_TEST_CASE(a_dropped_bit_fails) {
+  auto signal = waveforms::bit_train(train(), line(1));
+  signal.edges_s.erase(signal.edges_s.begin() + 2 * (96 + 41), signal.edges_s.begin() + 2 * (96 + 42));
+  expect(diagnose(waveforms::sample(signal, scope()).capture(), {}), Outcome::fail, "bits-lost",
+         Action::fix_source_timing);
+}
+
+// Stated 800 kbit/s chip, sent at 400 kbit/s.
+BOOST_AUTO_TEST_CASE(another_protocol_than_stated_fails) {
+  auto bits = train();
+  bits.t0h_s = 500e-9, bits.t0l_s = 2000e-9, bits.t1h_s = 1200e-9, bits.t1l_s = 1300e-9;
+  expect(of(bits, line(1), scope(), {.protocol = "WS2812B"}), Outcome::fail, "wrong-protocol",
+         Action::fix_source_timing);
+}
+
+BOOST_AUTO_TEST_CASE(the_slow_protocol_passes_when_nobody_claims_another) {
+  auto bits = train();
+  bits.t0h_s = 500e-9, bits.t0l_s = 2000e-9, bits.t1h_s = 1200e-9, bits.t1l_s = 1300e-9;
+  expect(of(bits, line(1)), Outcome::pass, "none", Action::keep);
+}
+
+// 250/1000 and 600/650 ns: right for WS2811 at high speed, outside WS2812B; nobody said which chip it is.
+BOOST_AUTO_TEST_CASE(pulses_of_a_relative_are_no_confident_fail) {
+  auto bits = train();
+  bits.t0h_s = 250e-9, bits.t0l_s = 1000e-9, bits.t1h_s = 600e-9, bits.t1l_s = 650e-9;
+  expect(of(bits, line(1)), Outcome::marginal, "source-timing", Action::fix_source_timing);
+  expect(of(bits, line(1), scope(), {.protocol = "ws2811-800k-2011-tol150"}), Outcome::pass, "none", Action::keep);
+}
+
+// Asynchronous serial text at 250 kbit/s is no pixel data.
+BOOST_AUTO_TEST_CASE(serial_text_cannot_be_judged) {
+  waveforms::Signal signal{.step = line(1), .edges_s = {}, .low_v = 0, .high_v = 5, .end_s = 0};
+  bool level = false;
+  double t_s = 20e-6;
+  const auto drive = [&](bool bit) {
+    if (bit != level) signal.edges_s.push_back(t_s);
+    level = bit;
+    t_s += 4e-6;
+  };
+  for (unsigned byte = 0; byte < 40; ++byte) {
+    drive(false);
+    for (const bool bit : waveforms::random_bits(8, byte + 1)) drive(bit);
+    drive(true);
+    drive(true);
+  }
+  signal.end_s = t_s;
+  const auto diagnosis = diagnose(waveforms::sample(signal, scope()).capture(), {});
+  BOOST_TEST((diagnosis.verdict.result == Outcome::cannot_tell), told(diagnosis));
+  BOOST_TEST(diagnosis.verdict.causes.front().id == "wrong-protocol", told(diagnosis));
+}
+
+BOOST_AUTO_TEST_CASE(too_few_samples_cannot_tell) {
+  auto coarse = scope();
+  coarse.sample_interval_s = 1 / 4e6;
+  expect(of(train(), line(1), coarse), Outcome::cannot_tell, "undersampled", Action::recapture);
+  coarse.sample_interval_s = 1 / 8e6;
+  expect(of(train(), line(1), coarse), Outcome::cannot_tell, "undersampled", Action::recapture);
+}
+
+BOOST_AUTO_TEST_CASE(a_clipped_capture_cannot_tell) {
+  auto narrow = scope();
+  narrow.range_low_v = -0.3, narrow.range_high_v = 4.2;
+  expect(of(train(), line(1), narrow), Outcome::cannot_tell, "clipped-capture", Action::recapture);
+}
+
+BOOST_AUTO_TEST_CASE(an_inverted_capture_cannot_tell) {
+  auto mirrored = scope();
+  mirrored.gain = -1, mirrored.offset_v = 5;
+  expect(of(train(), line(1), mirrored), Outcome::cannot_tell, "inverted-capture", Action::recapture);
+}
+
+BOOST_AUTO_TEST_CASE(a_flat_line_cannot_tell) {
+  expect(of_function([](double) { return 0.02; }), Outcome::cannot_tell, "flat-line", Action::recapture);
+}
+
+// 5 V with 60 mV of ripple at 120 kHz and switching spikes.
+BOOST_AUTO_TEST_CASE(a_power_rail_cannot_tell) {
+  const auto rail = [](double t_s) {
+    const double phase = std::fmod(t_s * 120e3, 1.0);
+    return 5 + 0.06 * (phase - 0.5) + 0.15 * std::exp(-phase * 60) * std::cos(phase * 500);
+  };
+  expect(of_function(rail), Outcome::cannot_tell, "power-rail", Action::recapture);
+}
+
+BOOST_AUTO_TEST_CASE(a_wrong_probe_factor_cannot_tell) {
+  auto tenth = scope();
+  tenth.gain = 0.1, tenth.noise_rms_v = 0.004, tenth.range_low_v = -0.2, tenth.range_high_v = 0.8;
+  expect(of(train(), line(1), tenth), Outcome::cannot_tell, "probe-factor", Action::recapture);
+  auto tenfold = scope();
+  tenfold.gain = 10, tenfold.noise_rms_v = 0.2, tenfold.range_low_v = -20, tenfold.range_high_v = 80;
+  expect(of(train(), line(1), tenfold), Outcome::cannot_tell, "probe-factor", Action::recapture);
+}
+
+// The same capture once the factor is stated.
+BOOST_AUTO_TEST_CASE(a_stated_factor_repairs_it) {
+  auto tenth = scope();
+  tenth.gain = 0.1, tenth.noise_rms_v = 0.002, tenth.range_low_v = -0.2, tenth.range_high_v = 0.8;
+  expect(of(train(), line(1), tenth, {.multiply = 10}), Outcome::pass, "none", Action::keep);
+}
+
+// 150 nH of ground lead and 15 pF ring at 106 MHz (probe maker's manual, about 130 MHz at 10 pF).
+BOOST_AUTO_TEST_CASE(a_ring_of_the_probe_is_not_the_line) {
+  auto fast = scope();
+  fast.sample_interval_s = 0.97e-9;
+  auto bits = train();
+  bits.bits = waveforms::random_bits(48, 3);
+  bits.idle_s = 20e-6, bits.frames = 1;
+  const auto probe = waveforms::second_order(2 * M_PI * 106e6, 0.08);
+  const auto diagnosis = of(bits, probe, fast);
+  BOOST_TEST((diagnosis.verdict.result != Outcome::pass), told(diagnosis));
+  BOOST_TEST(diagnosis.verdict.causes.front().id == "probe-artefact", told(diagnosis));
+  BOOST_TEST((diagnosis.verdict.result == Outcome::cannot_tell), told(diagnosis));
+  BOOST_TEST((diagnosis.suggestion.action == Action::recapture), to_string(diagnosis.suggestion.action));
+}
+
+BOOST_AUTO_TEST_CASE(noise_that_reaches_the_thresholds_is_named) {
+  auto noisy = scope();
+  noisy.noise_rms_v = 0.55;
+  const auto diagnosis = of(train(), line(1), noisy);
+  BOOST_TEST((diagnosis.verdict.result == Outcome::fail || diagnosis.verdict.result == Outcome::marginal),
+             told(diagnosis));
+  BOOST_TEST(diagnosis.verdict.causes.front().id == "crosstalk-or-noise", told(diagnosis));
+  BOOST_TEST((diagnosis.suggestion.action == Action::change_cable), to_string(diagnosis.suggestion.action));
+}
+
+BOOST_AUTO_TEST_CASE(a_slow_probe_hides_the_edges) {
+  const auto diagnosis = of(train(), waveforms::single_pole(0.35 / 5e6 / std::log(9)), scope(), {.bandwidth_hz = 5e6});
+  BOOST_TEST((diagnosis.verdict.result == Outcome::cannot_tell), told(diagnosis));
+  BOOST_TEST(diagnosis.verdict.causes.front().id == "bandwidth-limited", told(diagnosis));
+}
+
+// Good bits in a logic capture prove no voltage.
+BOOST_AUTO_TEST_CASE(a_good_logic_capture_is_no_pass) {
+  const auto diagnosis = diagnose(logic_capture(train(), 1 / 100e6), {});
+  BOOST_TEST((diagnosis.verdict.result == Outcome::cannot_tell), told(diagnosis));
+  BOOST_TEST(diagnosis.verdict.causes.front().id == "none", told(diagnosis));
+  BOOST_TEST(diagnosis.pulses.zero.count + diagnosis.pulses.one.count == 384u);
+  BOOST_TEST((!diagnosis.levels.high_v && !diagnosis.levels.high_v.missing.empty()));
+}
+
+BOOST_AUTO_TEST_CASE(a_logic_capture_still_shows_wrong_times) {
+  auto bits = train();
+  bits.t0h_s = 700e-9, bits.t0l_s = 550e-9, bits.t1h_s = 1000e-9, bits.t1l_s = 250e-9;
+  const auto diagnosis = diagnose(logic_capture(bits, 1 / 100e6), {.protocol = "WS2812B"});
+  BOOST_TEST((diagnosis.verdict.result == Outcome::fail), told(diagnosis));
+  BOOST_TEST(diagnosis.verdict.causes.front().id == "source-timing", told(diagnosis));
+}
+
+// Counts without a scale: times can be judged, voltages cannot.
+BOOST_AUTO_TEST_CASE(counts_are_no_volts) {
+  auto capture = waveforms::sample(waveforms::bit_train(train(), line(1)), scope()).capture();
+  capture.channels[0].kind = importers::ChannelKind::counts;
+  capture.channels[0].unit = "count";
+  for (auto& value : capture.channels[0].values) value = value * 20 + 100;
+  const auto diagnosis = diagnose(capture, {});
+  BOOST_TEST((diagnosis.verdict.result == Outcome::cannot_tell), told(diagnosis));
+  BOOST_TEST(diagnosis.pulses.zero.count + diagnosis.pulses.one.count == 384u);
+}
+
+BOOST_AUTO_TEST_CASE(an_unknown_chip_is_a_settings_error) {
+  BOOST_CHECK_THROW(of(train(), line(1), scope(), {.protocol = "no such chip"}), SettingsError);
+}
+
+BOOST_AUTO_TEST_CASE(one_sample_and_one_edge_do_not_crash) {
+  waveforms::Record one{.volts = {1.0f}, .sample_interval_s = 1e-8, .start_s = 0};
+  BOOST_TEST((diagnose(one.capture(), {}).verdict.result == Outcome::cannot_tell));
+  waveforms::Record edge{.volts = std::vector<float>(100, 0.0f), .sample_interval_s = 1e-8, .start_s = 0};
+  for (std::size_t i = 50; i < 100; ++i) edge.volts[i] = 5;
+  BOOST_TEST((diagnose(edge.capture(), {}).verdict.result == Outcome::cannot_tell));
+}
+
+BOOST_AUTO_TEST_SUITE_END()
