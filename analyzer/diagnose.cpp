@@ -116,7 +116,10 @@ class Session {
     if (seen_.is_pixel_data) return;
     const auto edges = static_cast<double>(d_.rising.count + d_.falling.count);
     const auto returned = static_cast<double>(d_.rising.recrossings + d_.falling.recrossings);
-    const bool rings = d_.rising.overshoot_ratio && *d_.rising.overshoot_ratio > 0.25;
+    const auto& levels = d_.levels;
+    const bool wide = levels.peak_max_v && levels.peak_min_v && levels.amplitude_v &&
+                      *levels.peak_max_v - *levels.peak_min_v > 1.5 * *levels.amplitude_v;
+    const bool rings = wide || (d_.rising.overshoot_ratio && *d_.rising.overshoot_ratio > 0.25);
     if (rings && edges > 16 && returned > 0.05 * edges) seen_.is_pixel_data = true;
   }
 

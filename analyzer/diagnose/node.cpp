@@ -76,7 +76,8 @@ void find_edges(Node& node, double vil_v, double vih_v) {
   const bool scaled = node.relative && node.levels.low_v && node.levels.amplitude_v;
   node.vil_v = scaled ? *node.levels.low_v + 0.3 * *node.levels.amplitude_v : vil_v;
   node.vih_v = scaled ? *node.levels.low_v + 0.7 * *node.levels.amplitude_v : vih_v;
-  node.transitions = find_transitions(node.samples, node.states.levels, node.vil_v, node.vih_v);
+  node.transitions = find_transitions(node.samples, node.states.levels, node.vil_v, node.vih_v,
+                                      or_zero(node.states.noise_rms_v), or_zero(node.states.adc_step_v));
 }
 
 void measure_edges(Node& node, const Settings& settings) {

@@ -28,6 +28,12 @@ class Investigation {
       if (edge->overshoot_ratio && *edge->overshoot_ratio > overshoot_ratio_) overshoot_ = edge->overshoot_ratio;
       overshoot_ratio_ = value_or(overshoot_, 0);
     }
+    // Where the ring hides the settled levels, the peaks tell more.
+    if (failing("recrossing") && d_.levels.amplitude_v && d_.levels.high_v && d_.levels.peak_max_v) {
+      const double by_peak = (*d_.levels.peak_max_v - *d_.levels.high_v) / *d_.levels.amplitude_v;
+      if (by_peak > 2 * overshoot_ratio_) overshoot_ = Measured::of(by_peak);
+      overshoot_ratio_ = value_or(overshoot_, 0);
+    }
     probe_rings_ = d_.ringing.source == RingSource::probe && d_.ringing.frequency_hz.value.has_value();
   }
 
@@ -93,7 +99,8 @@ class Investigation {
     const auto& windows = d_.settings.windows;
     const bool speed_off =
         windows.period_s && seen_.shape.period_s > 0 && std::abs(seen_.shape.period_s / *windows.period_s - 1) > 0.2;
-    if (!d_.settings.protocol_stated || !speed_off || !(failing("t0h") || failing("t1h"))) return;
+    if (!d_.settings.protocol_stated || !speed_off) return;
+    if (!failing("t0h") && !failing("t1h") && !failing("speed")) return;
     std::string text = "The controller sends bits of " + seconds(seen_.shape.period_s) + ", a " + windows.chip + " (" +
                        windows.edition + ") wants " + seconds(*windows.period_s) + ".";
     if (seen_.fits_instead)
@@ -265,7 +272,8 @@ class Investigation {
                                  : ": the controller sends other bit times.");
     if (!d_.settings.protocol_stated && seen_.fits_instead)
       text += " They suit " + seen_.fits_instead->chip + "; state the chip.";
-    Cause& cause = add("source-timing", (certain ? 0.85 : 0.6) - (slow ? 0.45 : 0), text);
+    const bool garbled = failing("recrossing") && overshoot_ratio_ > 0.3;
+    Cause& cause = add("source-timing", (certain ? 0.85 : 0.6) - (slow || garbled ? 0.45 : 0), text);
     cause.evidence[zero_off ? "t0h_s" : "t1h_s"] = check->value;
     cause.evidence["sd_s"] = off.high_width.sd_s;
     cause.refuted_by = "right widths at the controller's own output: then cable or edges change them";
@@ -325,7 +333,11 @@ class Investigation {
     const auto amount =
         leftover ? count(seen_.frames_with_leftover, "frame does", "frames do") + " not hold whole pixels"
                  : count(seen_.odd_frames, "frame differs", "frames differ") + " from neighbours that are alike";
-    Cause& cause = add("bits-lost", leftover ? 0.8 : 0.5, "Bits are lost or added: " + amount + ".");
+    // Lost bits follow from a bad signal: a cause that explains them stands first.
+    const bool explained =
+        std::any_of(causes_.begin(), causes_.end(), [](const Cause& cause) { return cause.confidence >= 0.5; });
+    Cause& cause =
+        add("bits-lost", (leftover ? 0.8 : 0.5) - (explained ? 0.4 : 0), "Bits are lost or added: " + amount + ".");
     cause.evidence["frames_with_leftover"] = Measured::of(static_cast<double>(seen_.frames_with_leftover));
     cause.evidence["differing_bits"] = Measured::of(static_cast<double>(d_.frames.differing_bits));
     cause.refuted_by = leftover ? "a chip with another number of bits a pixel than " +

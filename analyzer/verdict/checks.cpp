@@ -27,6 +27,7 @@ class Questions {
     ask_excursions();
     ask_edges();
     ask_high_times();
+    ask_speed();
     ask_frames();
     ask_low_times();
     ask_every_edition();
@@ -193,11 +194,31 @@ class Questions {
     }
   }
 
+  // The period itself hardly matters to a chip, but a bit rate far from the sheet's is another protocol.
+  void ask_speed() {
+    if (!windows_.period_s) return;
+    const double period_s = *windows_.period_s;
+    const double allowed_s = std::max(windows_.period_tolerance_s.value_or(0), 0.35 * period_s);
+    const bool long_pauses = windows_.t0l.max_s.value_or(0) >= 5e-6;
+    const bool seen = seen_.shape.period_s > 0 && seen_.no_timing_because.empty();
+    auto& speed = ask("speed", "Bits come at the chip's speed",
+                      seen ? Measured::of(seen_.shape.period_s, seen_.interval.of_one_s(seen_.shape.period_s))
+                           : Measured::none("no two bits in a row"),
+                      {period_s - allowed_s, long_pauses ? std::nullopt : std::optional(period_s + allowed_s)}, "s",
+                      timing_source());
+    speed.text =
+        "Median distance of bits against the printed period with its tolerance, or 35 % where none is printed.";
+  }
+
   void ask_frames() {
     auto& gap = ask("latch-gap", "Pause between frames latches", d_.pulses.latch_gap_min_s,
                     {windows_.latch_gap_min_s, {}}, "s", timing_source());
     gap.text = gap.value ? "The shortest pause between two frames against the chip's reset time."
                          : "No pause between two frames was captured.";
+    if (windows_.id == kDefaultWindowsId && gap.result == Outcome::fail && *gap.value >= kOlderLatch_s) {
+      gap.result = Outcome::marginal;
+      gap.text = "Long enough for the parts of 2013 (50 us), too short for later ones (280 to 300 us).";
+    }
     const bool seen = seen_.complete_frames > 0;
     auto& whole = ask("whole-pixels", "Frames hold whole pixels",
                       seen ? Measured::of(static_cast<double>(seen_.frames_with_leftover))

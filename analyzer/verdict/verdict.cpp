@@ -49,6 +49,7 @@ std::string_view usual_cause(std::string_view check_id) {
   if (check_id == "low-level") return "ground-offset";
   if (check_id == "overshoot" || check_id == "undershoot") return "underdamped-source";
   if (check_id == "t0h" || check_id == "t1h") return "source-timing";
+  if (check_id == "speed") return "wrong-protocol";
   if (check_id == "latch-gap") return "latch-gap-short";
   if (check_id == "whole-pixels") return "bits-lost";
   return "crosstalk-or-noise";

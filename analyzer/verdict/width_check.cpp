@@ -9,6 +9,8 @@ namespace pulsewright::analyzer {
 
 namespace {
 
+constexpr double kPrintedStep_s = 1e-9;  // the sheets print whole nanoseconds
+
 // An extreme of the class, or the mean where the distance between them is the instrument's.
 Measured representative(const WidthStatistics& widths, const Measured& extreme_s, const IntervalError& error) {
   const double n = static_cast<double>(std::max<std::size_t>(2, widths.count));
@@ -48,15 +50,16 @@ WidthAnswer judge_widths(const WidthStatistics& widths, const Window& window, co
   const Measured narrow = representative(widths, widths.min_s, error);
   const Measured wide = representative(widths, widths.max_s, error);
   answer.value = distance_inside(narrow, window) <= distance_inside(wide, window) ? narrow : wide;
+  answer.value.u = std::hypot(answer.value.u, kPrintedStep_s / std::sqrt(12.0));
   answer.result = decide(answer.value, window.min_s, window.max_s);
   const bool levels_known = widths.at_vil_mean_s || widths.at_vih_mean_s;
-  if ((answer.result != Outcome::pass && answer.result != Outcome::marginal) || !levels_known) return answer;
+  if (answer.result != Outcome::pass || !levels_known) return answer;
 
   const double guard_s = kCoverageFactor * answer.value.u;
   answer.threshold_share =
       std::max(threshold_share(widths, *narrow, window, guard_s), threshold_share(widths, *wide, window, guard_s));
   if (answer.threshold_share > 0) {
-    answer.threshold_decides = answer.result == Outcome::pass;
+    answer.threshold_decides = true;
     answer.result = answer.threshold_share > 0.5 ? Outcome::fail : Outcome::marginal;
   }
   return answer;

@@ -16,6 +16,8 @@ struct WidthAnswer {
 /// Judges the narrowest and the widest pulse. Where the spread is no more than the instrument's own (largest of n
 /// normal deviates, sqrt(2 ln n) u; one grid step for a logic capture), the mean speaks for all of them.
 ///
+/// The uncertainty of the answer includes the limits' own: printed in whole nanoseconds, 1 ns / sqrt(12).
+///
 /// The receiver switches somewhere between VIL and VIH, so the width that it sees lies between those at the two levels.
 /// A width that is inside at the mid level but outside at some thresholds (linear between VIL, mid and VIH) is
 /// marginal, and fails where that is so at more than half of them. A pulse that never gets to VIH has no width there.

@@ -51,8 +51,7 @@ Diagnosis diagnosis_of(const Nominal& chip, double t0h, double t1h,
                                             .frames = 2,
                                             .latch_gap_s = gap_s,
                                             .low_v = windows.inverted ? chip.high_v : 0,
-                                            .high_v = windows.inverted ? 0 : chip.high_v,
-                                            .jitter_s = 0.2e-9},
+                                            .high_v = windows.inverted ? 0 : chip.high_v},
                                            waveforms::gaussian(3e-9));
   const auto record = waveforms::sample(
       signal, {.sample_interval_s = 3.97e-9, .noise_rms_v = 0.02, .range_low_v = -2, .range_high_v = 8});
