@@ -160,7 +160,7 @@ EdgeResponse edge_response(const SampleView& samples, std::span<const Transition
                            const EdgeResponseOptions& options) {
   EdgeResponse response;
   if (samples.size() < 2 || !levels.amplitude_v) return response;
-  auto all = contributions(samples, transitions, rising);
+  auto all = contributions(samples, without_ring_backs(transitions, levels), rising);
   if (all.size() < 2) return response;
   prefer_settled(all, options.most_transitions);
   const auto window = window_for(all, options, samples.sample_interval_s);

@@ -1,0 +1,91 @@
+#include "analyzer/pulse/ringing.hpp"
+
+#include <boost/test/unit_test.hpp>
+#include <cmath>
+
+#include "analyzer/pulse/aberration.hpp"
+#include "tests/support/waveforms.hpp"
+
+using namespace pulsewright;
+namespace tt = boost::test_tools;
+
+namespace {
+
+analyzer::Ringing ring_of(const waveforms::StepResponse& step, double noise_v = 0.02, double interval_s = 5e-9,
+                          std::optional<double> length_m = {}, analyzer::Measured velocity = analyzer::Measured::none("not stated")) {
+  const auto signal = waveforms::bit_train({.bits = waveforms::random_bits(240, 4)}, step);
+  const auto record = waveforms::sample(signal, {.sample_interval_s = interval_s, .start_s = 0.3e-9, .noise_rms_v = noise_v, .range_low_v = -5, .range_high_v = 11});
+  const auto view = record.view();
+  const auto states = analyzer::measure_states(view);
+  const auto transitions = analyzer::find_transitions(view, states.levels, 1.5, 3.5, *states.noise_rms_v, *states.adc_step_v);
+  const analyzer::TransitionContext context{.samples = view, .states = &states, .accuracy = {}, .vil_v = 1.5, .vih_v = 3.5, .bandwidth_hz = {}};
+  const auto rising = analyzer::summarize_transitions(context, transitions, states.levels, true);
+  const auto falling = analyzer::summarize_transitions(context, transitions, states.levels, false);
+  return analyzer::find_ringing({.rising = &rising.response, .falling = &falling.response, .levels = &states.levels,
+                                 .noise_rms_v = *states.noise_rms_v, .adc_step_v = *states.adc_step_v, .sample_interval_s = interval_s,
+                                 .rising_10_90_s = rising.duration_10_90_s.value.value_or(0), .falling_10_90_s = falling.duration_10_90_s.value.value_or(0),
+                                 .accuracy = {}, .length_m = length_m, .velocity_m_per_s = std::move(velocity)});
+}
+
+}  // namespace
+
+BOOST_AUTO_TEST_SUITE(ringing)
+
+// Open line: f = 1/(4 Td), amplitude ratio over one period gamma^2 (transmission-line theory).
+BOOST_AUTO_TEST_CASE(open_line_rings_at_a_quarter_of_the_delay) {
+  for (const double ratio : {0.1, 0.25, 0.5}) BOOST_TEST_CONTEXT("R/Z0 " << ratio) {
+      const double td_s = 46.21e-9, gamma = (ratio - 1) / (ratio + 1);
+      const auto ringing = ring_of(waveforms::lattice({.source_ratio = ratio, .td_s = td_s, .edge_s = 6e-9, .gaussian_s = 4e-9}));
+      BOOST_TEST_REQUIRE(ringing.frequency_hz.value.has_value(), ringing.frequency_hz.missing);
+      BOOST_TEST_MESSAGE(*ringing.frequency_hz * 4 * td_s << " u " << ringing.frequency_hz.u * 4 * td_s << " decay " << *ringing.decay_ratio << " u " << ringing.decay_ratio.u << " truth " << gamma * gamma << " " << ringing.source_why);
+      BOOST_TEST(*ringing.frequency_hz == 1 / (4 * td_s), tt::tolerance(0.005));
+      BOOST_TEST(std::abs(*ringing.decay_ratio - gamma * gamma) < 0.02);
+      BOOST_TEST((ringing.source == analyzer::RingSource::line));
+      BOOST_TEST(ringing.arrivals_s.at(0) == 2 * td_s, tt::tolerance(0.005));
+    }
+}
+
+BOOST_AUTO_TEST_CASE(second_order_ring) {
+  for (const double zeta : {0.1, 0.2, 0.4}) BOOST_TEST_CONTEXT("zeta " << zeta) {
+      const double omega = 2 * std::numbers::pi * 8e6;
+      const auto ringing = ring_of(waveforms::second_order(omega, zeta));
+      BOOST_TEST_REQUIRE(ringing.damping_ratio.value.has_value(), ringing.frequency_hz.missing);
+      BOOST_TEST_MESSAGE(*ringing.frequency_hz << " u " << ringing.frequency_hz.u << " zeta " << *ringing.damping_ratio << " u " << ringing.damping_ratio.u);
+      BOOST_TEST(*ringing.damping_ratio == zeta, tt::tolerance(0.03));
+      BOOST_TEST(*ringing.frequency_hz == 8e6 * std::sqrt(1 - zeta * zeta), tt::tolerance(0.01));
+    }
+}
+
+BOOST_AUTO_TEST_CASE(length_from_the_ring) {
+  // 30 ft at a velocity factor of 0.66; the closed form has no load, which the estimate allows for with 2 ns +- 0.8 ns.
+  const double velocity = 0.66 * 299792458.0;
+  const auto ringing = ring_of(waveforms::lattice({.source_ratio = 0.25, .td_s = 46.21e-9, .edge_s = 6e-9, .gaussian_s = 4e-9}), 0.02, 5e-9, {}, analyzer::Measured::of(velocity, 0.03 * velocity));
+  BOOST_TEST_REQUIRE(ringing.length_m.value.has_value());
+  BOOST_TEST(*ringing.length_m == 9.144 - 2e-9 * velocity, tt::tolerance(0.01));
+  BOOST_TEST(std::abs(*ringing.length_m - 9.144) < 2 * ringing.length_m.u);
+}
+
+BOOST_AUTO_TEST_CASE(a_ground_lead_is_named_as_the_probes) {
+  // 150 nH with 10 pF: 1 / (2 pi sqrt(L C)) = 129.9 MHz.
+  const double omega = 2 * std::numbers::pi * 129.9e6;
+  const auto ringing = ring_of(waveforms::second_order(omega, 0.12), 0.02, 1e-9, 12.0, analyzer::Measured::of(2e8, 6e6));
+  BOOST_TEST_REQUIRE(ringing.frequency_hz.value.has_value(), ringing.frequency_hz.missing);
+  BOOST_TEST(*ringing.frequency_hz == 129.9e6 * std::sqrt(1 - 0.12 * 0.12), tt::tolerance(0.02));
+  BOOST_TEST((ringing.source == analyzer::RingSource::probe));
+  BOOST_TEST(!ringing.length_m.value.has_value());
+}
+
+BOOST_AUTO_TEST_CASE(nothing_rings_on_slow_or_matched_edges) {
+  for (const auto& step : {waveforms::single_pole(60e-9), waveforms::gaussian(10e-9), waveforms::ramp(30e-9),
+                           waveforms::lattice({.source_ratio = 1, .edge_s = 6e-9, .gaussian_s = 4e-9}),
+                           waveforms::lattice({.source_ratio = 3.3, .edge_s = 6e-9, .gaussian_s = 4e-9})}) {
+    const auto ringing = ring_of(step, 0.05);
+    BOOST_TEST(!ringing.frequency_hz.value.has_value());
+    BOOST_TEST(!ringing.frequency_hz.missing.empty());
+    BOOST_TEST(!ringing.damping_ratio.missing.empty());
+  }
+}
+
+BOOST_AUTO_TEST_CASE(no_levels_no_ring) { BOOST_TEST(!analyzer::find_ringing({}).frequency_hz.missing.empty()); }
+
+BOOST_AUTO_TEST_SUITE_END()
