@@ -1,0 +1,22 @@
+#pragma once
+// What several figures share.
+
+#include <string>
+#include <vector>
+
+#include "reports/figures/panel.hpp"
+
+namespace pulsewright::reports::figures {
+
+/// Axis of the voltages: volts, or parts of the swing for a capture without a scale.
+Axis voltage_axis(const analyzer::Diagnosis& diagnosis, const std::vector<double>& values, std::vector<double> include = {});
+
+/// VIL and VIH of the receiver, where the capture has volts.
+void draw_thresholds(Panel& panel, const analyzer::Diagnosis& diagnosis);
+
+/// Why there is no waveform: the reason of the logic capture, else `otherwise`.
+Figure no_waveform(const analyzer::Diagnosis& diagnosis, std::string otherwise);
+
+std::vector<double> widened(const std::vector<float>& values);
+
+}  // namespace pulsewright::reports::figures

@@ -1,0 +1,183 @@
+#include <fmt/format.h>
+
+#include "reports/figures/figures.hpp"
+#include "reports/html/html.hpp"
+#include "reports/html/sections.hpp"
+
+namespace pulsewright::reports::html {
+
+namespace {
+
+using analyzer::Diagnosis;
+using analyzer::TransitionSummary;
+using analyzer::WidthStatistics;
+using analyzer::Window;
+using figures::Bit;
+using figures::Edge;
+
+std::string window_text(const Window& window) {
+  if (window.empty()) return "not printed";
+  if (!window.min_s && !window.max_s) return figure_of(*window.nominal_s, "s") + " nominal";
+  return (window.min_s ? figure_of(*window.min_s, "s") : std::string("open")) + " to " +
+         (window.max_s ? figure_of(*window.max_s, "s") : std::string("open"));
+}
+
+std::vector<std::string> width_row(std::string_view name, const WidthStatistics& w, const Window& window) {
+  return {escape(name),
+          std::to_string(w.count),
+          figure_of(w.mean_s, "s"),
+          figure_of(w.min_s, "s"),
+          figure_of(w.max_s, "s"),
+          figure_of(w.at_vih_mean_s, "s"),
+          figure_of(w.at_vil_mean_s, "s"),
+          window_text(window)};
+}
+
+std::string width_table(const Diagnosis& d) {
+  const auto& p = d.pulses;
+  const auto& w = d.settings.windows;
+  Window period;
+  period.nominal_s = w.period_s;
+  return table("Pulse widths as the receiver sees them",
+               {"", "count", "mean", "shortest", "longest", "mean at VIH", "mean at VIL", "allowed"},
+               {width_row("0, high time", p.zero.high_width, w.t0h), width_row("0, low time", p.zero.low_width, w.t0l),
+                width_row("1, high time", p.one.high_width, w.t1h), width_row("1, low time", p.one.low_width, w.t1l),
+                width_row("period", p.period, period)});
+}
+
+std::string edge_table(const Diagnosis& d) {
+  const TransitionSummary &up = d.rising, &down = d.falling;
+  const auto row = [&](std::string_view name, analyzer::Measured TransitionSummary::* member, std::string_view unit) {
+    return std::vector<std::string>{escape(name), figure_of(up.*member, unit), figure_of(down.*member, unit)};
+  };
+  const auto steady = [](const TransitionSummary& t) {
+    return !t.monotonic ? std::string("not known") : *t.monotonic ? std::string("yes") : std::string("no");
+  };
+  using T = TransitionSummary;
+  return table("Edges", {"", "rising", "falling"},
+               {{"edges", std::to_string(up.count), std::to_string(down.count)},
+                row("10–90 % duration", &T::duration_10_90_s, "s"),
+                row("without the scope's own share", &T::duration_10_90_corrected_s, "s"),
+                row("20–80 % duration", &T::duration_20_80_s, "s"),
+                row("slew at 50 %", &T::slew_v_per_s, "V/s"),
+                row("overshoot, typical", &T::overshoot_ratio, "ratio"),
+                row("overshoot, largest", &T::overshoot_max_ratio, "ratio"),
+                row("undershoot", &T::undershoot_ratio, "ratio"),
+                row("pre-shoot", &T::preshoot_ratio, "ratio"),
+                row("settled within 5 % after", &T::settling_s, "s"),
+                {"edges that cross a threshold back", std::to_string(up.recrossings), std::to_string(down.recrossings)},
+                {"steady between VIL and VIH", steady(up), steady(down)}});
+}
+
+std::string level_facts(const Diagnosis& d) {
+  return facts({{"Low level", figure_of(d.levels.low_v, "V")},
+                {"High level", figure_of(d.levels.high_v, "V")},
+                {"Lowest settled high", figure_of(d.levels.high_plateau_min_v, "V")},
+                {"Highest settled low", figure_of(d.levels.low_plateau_max_v, "V")},
+                {"High level, frame end against start", figure_of(d.levels.high_drift_v, "V")},
+                {"Low level, frame end against start", figure_of(d.levels.low_drift_v, "V")},
+                {"Highest peak", figure_of(d.levels.peak_max_v, "V")},
+                {"Lowest peak", figure_of(d.levels.peak_min_v, "V")}});
+}
+
+std::string source_of(analyzer::RingSource source) {
+  switch (source) {
+    case analyzer::RingSource::line: return "the line";
+    case analyzer::RingSource::probe: return "the probe";
+    case analyzer::RingSource::unknown: break;
+  }
+  return "not known";
+}
+
+std::string named_list(std::string_view name, const std::vector<std::string>& texts) {
+  return texts.empty() ? std::string() : words("h3", "", name) + list(texts);
+}
+
+}  // namespace
+
+std::string receiver_section(const Diagnosis& d) {
+  const auto& p = d.pulses;
+  const std::string widths = element("div", "two", figure_block(figures::width_histogram(d, Bit::zero)) +
+                                                       figure_block(figures::width_histogram(d, Bit::one)));
+  const std::string rest =
+      facts({{"Pulses outside their window", std::to_string(p.out_of_window)},
+             {"Pulses of neither kind", std::to_string(p.undecided)},
+             {"1 after a 0 against 1 after a 1", figure_of(p.high_after_long_low_shift_s, "s")},
+             {"First pulse of a frame against the rest", figure_of(p.first_after_idle_shift_s, "s")},
+             {"Width at frame end against start", figure_of(p.width_drift_s, "s")},
+             {"Shortest latch gap", figure_of(p.latch_gap_min_s, "s")},
+             {"Longest pause inside a frame", figure_of(p.longest_pause_in_frame_s, "s")}});
+  const auto& w = d.settings.windows;
+  const std::string chip = element("p", "", fmt::format("Receiver: {} ({}), {}; windows from: {}.", escape(w.chip), escape(w.edition),
+                                                        d.settings.protocol_stated ? "stated" : "assumed from the bit rate",
+                                                        escape(w.source)));
+  return section("receiver", "What the receiver sees",
+                 chip + element("div", "two", figure_block(figures::folded_bits(d, {560, 340})) + element("div", "", rest)) + widths +
+                     width_table(d));
+}
+
+std::string edges_section(const Diagnosis& d) {
+  return section("edges", "Edges and levels",
+                 element("div", "two", figure_block(figures::edge(d, Edge::rising, {520, 380})) +
+                                           figure_block(figures::edge(d, Edge::falling, {520, 380}))) +
+                     element("div", "two", edge_table(d) + element("div", "", level_facts(d))));
+}
+
+std::string ringing_section(const Diagnosis& d) {
+  const auto& r = d.ringing;
+  std::vector<Row> rows{{"Ring frequency", figure_of(r.frequency_hz, "Hz")},
+                        {"Left after one period", figure_of(r.decay_ratio, "ratio")},
+                        {"Damping ratio", figure_of(r.damping_ratio, "1")},
+                        {"Cable length by the ring", figure_of(r.length_m, "m")}};
+  if (r.frequency_hz) rows.push_back({"Rings", escape(source_of(r.source))});
+  std::string body = facts(rows);
+  if (!r.source_why.empty()) body += words("p", "", r.source_why);
+  body += element("div", "two", figure_block(figures::ringing_spectrum(d)) + figure_block(figures::arrivals(d)));
+  return section("ringing", "Ringing", body);
+}
+
+std::string line_section(const Diagnosis& d) {
+  const auto& l = d.line;
+  std::string body;
+  if (!l.fitted) body += element("p", "no-figure", "No line model was fitted: " + escape(l.why_not) + ".");
+  body += facts({{"Line impedance Z0", figure_of(l.z0_ohm, "ohm")},
+                 {"One-way delay", figure_of(l.delay_s, "s")},
+                 {"Source resistance, driver and resistor", figure_of(l.source_ohm, "ohm")},
+                 {"Source resistance over Z0", figure_of(l.source_ratio, "1")},
+                 {"Driver alone", figure_of(l.driver_ohm, "ohm")},
+                 {"Load at the pixel", figure_of(l.load_f, "F")},
+                 {"Loss", figure_of(l.loss_db, "dB")},
+                 {"Edge of the driver", figure_of(l.edge_s, "s")},
+                 {"Left unexplained, rms", figure_of(l.rms_residual_v, "V")}});
+  body += element("div", "two", element("div", "", named_list("Fixed by this capture", l.determined)) +
+                                    element("div", "", named_list("Assumed", l.assumed) + named_list("Doubts", l.doubts)));
+  return section("line", "The line, as fitted", body);
+}
+
+std::string near_far_section(const Diagnosis& d) {
+  const auto& n = d.near_far;
+  if (!n.present) return {};
+  std::string body = words("p", "", n.text);
+  body += facts({{"Near-end capture", escape(n.near_file)},
+                 {"Aligned by", escape(n.alignment)},
+                 {"Delay", figure_of(n.delay_s, "s")},
+                 {"Loss", figure_of(n.loss_db, "dB")},
+                 {"Edge slower at the far end by", figure_of(n.edge_growth_s, "s")},
+                 {"Bits compared", std::to_string(n.compared_bits)},
+                 {"Bits that differ", std::to_string(n.differing_bits)}});
+  return section("near-far", "Both ends of the cable", body);
+}
+
+std::string record_section(const Diagnosis& d) {
+  const auto figure = figures::record(d, {1080, 300});
+  std::string body;
+  if (!figure.svg.empty()) {
+    body += R"(<div class="script-only" id="record-tools"><div class="tools"><button type="button" data-zoom="in">Zoom in</button><button type="button" data-zoom="out">Zoom out</button><button type="button" data-zoom="earlier">Earlier</button><button type="button" data-zoom="later">Later</button><button type="button" data-zoom="whole">Whole record</button></div><div id="record-plot" role="img" aria-label="The record, to be zoomed with the buttons above or by dragging across it"></div><p><output id="record-readout"></output></p></div>)";
+    body += element("div", "still", figure_block(figure, "wide"));
+  } else {
+    body += figure_block(figure);
+  }
+  return section("record", "Whole record", body);
+}
+
+}  // namespace pulsewright::reports::html
