@@ -174,10 +174,24 @@ class Session {
     else if (!fitness_.edges)
       seen_.no_edges_because = "this capture does not resolve the edges";
     if (!fitness_.timing) seen_.no_timing_because = "the times of this capture cannot be trusted";
+    if (steps_at_the_controller(far_)) {
+      seen_.not_as_received_because =
+          "at the controller's end, behind the resistor, the line shows steps that no pixel sees";
+    }
     for (const auto& flag : fitness_.flags) {
       if (flag.severity != Severity::prevents) d_.capture.notes.push_back(flag.text);
     }
     if (!windows_chosen() && seen_.is_pixel_data) d_.capture.notes.push_back("protocol " + seen_.protocol_why);
+  }
+
+  // Behind a series resistor the near end of a line carries the launched step until the far end's reflection is back.
+  bool steps_at_the_controller(const Node& node) const {
+    if (d_.settings.at != ProbePosition::near || node.logic) return false;
+    const auto slow = [](const TransitionSummary& edge) {
+      return edge.duration_10_90_s && *edge.duration_10_90_s > 60e-9;
+    };
+    const bool uneven = !node.rising.monotonic.value_or(true) || !node.falling.monotonic.value_or(true);
+    return uneven || node.rising.recrossings + node.falling.recrossings > 0 || slow(node.rising) || slow(node.falling);
   }
 
   void find_ring() {

@@ -121,24 +121,30 @@ void compare_shapes(NearFar& ends, const Node& near, const Node& far) {
                                        : Measured::none("the edge duration is missing at one of the ends");
 }
 
-// High times and levels of the near end against the windows of the chip.
-bool near_is_sound(const EndBits& near, const TimingWindows& windows, double vih_v) {
+enum class NearState { sound, faulty, unreadable };
+
+// High times and drive level at the near end. Behind a large series resistor the line shows steps there, no bits.
+NearState near_state(const EndBits& near, const TimingWindows& windows, double vih_v) {
   const auto pulses = summarize_pulses(near.pulses, *near.cutting, windows, near.node->interval);
+  const auto& levels = near.node->levels;
+  if (levels.peak_max_v && *levels.peak_max_v + 2 * levels.peak_max_v.u < vih_v) return NearState::faulty;
+  const auto returned = near.node->rising.recrossings + near.node->falling.recrossings;
+  const bool stepped = 20 * returned > near.pulses.size() || 50 * pulses.undecided > near.pulses.size();
+  if (near.pulses.empty() || stepped) return NearState::unreadable;
   const auto off = [&](const PulseClass& of, const Window& window) {
     return judge_widths(of.high_width, window, near.node->interval).result == Outcome::fail;
   };
-  const bool low_drive = near.node->levels.high_v && *near.node->levels.high_v + 2 * near.node->levels.high_v.u < vih_v;
-  return !low_drive && !off(pulses.zero, windows.t0h) && !off(pulses.one, windows.t1h);
+  return off(pulses.zero, windows.t0h) || off(pulses.one, windows.t1h) ? NearState::faulty : NearState::sound;
 }
 
-std::string where(const NearFar& ends, bool near_sound) {
-  if (!near_sound)
-    return "The fault is already there at the controller: levels or bit times leave their limits before the cable.";
-  if (ends.differing_bits > 0)
-    return "The bits are right at the controller and differ at the far end: the line loses them.";
+std::string where(const NearFar& ends, NearState near) {
+  if (near == NearState::unreadable) {
+    return "Behind a series resistor the controller's end shows the steps of the line, not bits; for the bits, probe before the resistor.";
+  }
+  if (near == NearState::faulty) return "The fault is already there at the controller: drive level or bit times are off before the cable.";
+  if (ends.differing_bits > 0) return "The bits are right at the controller and differ at the far end: the line loses them.";
   if (ends.edge_growth_s && *ends.edge_growth_s > 2 * ends.edge_growth_s.u && *ends.edge_growth_s > 30e-9) {
-    return "The controller's signal is sound; the edges grow by " + phrases::seconds(*ends.edge_growth_s) +
-           " on the way.";
+    return "The controller's signal is sound; the edges grow by " + phrases::seconds(*ends.edge_growth_s) + " on the way.";
   }
   return "The controller's signal is sound, and the way to the far end does not change its bits.";
 }
@@ -155,8 +161,7 @@ NearFar compare_ends(const EndBits& near, const EndBits& far, const TimingWindow
   else
     compare_by_pattern(ends, near, far);
   compare_shapes(ends, *near.node, *far.node);
-  ends.text =
-      near.pulses.empty() ? "The near capture holds no pulses." : where(ends, near_is_sound(near, windows, vih_v));
+  ends.text = where(ends, near_state(near, windows, vih_v));
   return ends;
 }
 

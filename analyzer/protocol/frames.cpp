@@ -18,13 +18,15 @@ std::vector<FrameSpan> split_at(std::span<const BitPulse> pulses, double split_s
                                 double record_end_s) {
   std::vector<FrameSpan> spans;
   FrameSpan span;
-  span.starts_in_record = !pulses.empty() && pulses.front().start_s - record_start_s >= split_s;
+  // At the edges of the record a rest longer than any pause between bits is taken for the rest between frames.
+  const double rest_s = std::min(split_s, kLongestBitPause_s);
+  span.starts_in_record = !pulses.empty() && pulses.front().start_s - record_start_s >= rest_s;
   for (std::size_t index = 0; index < pulses.size(); ++index) {
     const auto& pulse = pulses[index];
     ++span.count;
     const bool last = std::isnan(pulse.pause_s);
     if (!last && pulse.pause_s < split_s) continue;
-    span.ends_in_record = !last || record_end_s - (pulse.start_s + pulse.width_s) >= split_s;
+    span.ends_in_record = !last || record_end_s - (pulse.start_s + pulse.width_s) >= rest_s;
     spans.push_back(span);
     span = {.first = index + 1, .count = 0, .starts_in_record = true, .ends_in_record = false};
   }

@@ -33,6 +33,7 @@ class Questions {
     ask_every_edition();
     ask_measured_acceptance();
     ask_supply_and_ground();
+    withdraw_what_no_chip_sees();
     return std::move(checks_);
   }
 
@@ -302,6 +303,15 @@ class Questions {
     auto& pause = advise("pause-in-frame", "No pause inside a frame that already latched a tested chip",
                          d_.pulses.longest_pause_in_frame_s, {{}, latched_s}, "s", source);
     pause.text = "Older chips take a long pause inside a frame for its end.";
+  }
+
+  void withdraw_what_no_chip_sees() {
+    if (seen_.not_as_received_because.empty()) return;
+    for (auto& check : checks_) {
+      if (check.id == "latch-gap" || check.id == "ground-offset") continue;
+      check.value = Measured::none(seen_.not_as_received_because);
+      check.result = Outcome::cannot_tell;
+    }
   }
 
   void ask_supply_and_ground() {

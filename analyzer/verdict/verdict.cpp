@@ -94,6 +94,10 @@ std::string headline(const Diagnosis& diagnosis) {
     return "The bits and their times are right. Whether the voltages are, a logic capture cannot show: capture the "
            "line with an oscilloscope.";
   }
+  if (diagnosis.settings.at == ProbePosition::near && top.id == "none") {
+    return "At the controller's end nothing is wrong. What arrives at the pixel only a capture at its data input can "
+           "show.";
+  }
   return "This capture cannot tell. " + top.text;
 }
 
@@ -103,8 +107,21 @@ std::vector<std::string> advice(const Diagnosis& diagnosis, const Fitness& fitne
     if (flag.severity != Severity::note && !flag.advice.empty()) lines.push_back(flag.advice);
   }
   for (const auto& cause : diagnosis.verdict.causes) {
-    if (cause.id == "probe-artefact") lines.push_back(cause.action);
+    if (cause.id == "probe-artefact" || cause.id == "wrong-protocol") lines.push_back(cause.action);
   }
+  const bool open_end = diagnosis.verdict.result == Outcome::cannot_tell && lines.empty();
+  if (diagnosis.capture.logic)
+    lines.push_back(
+        "Capture the line with an oscilloscope of 100 MHz or more at the pixel's data input: a logic capture shows no "
+        "voltages.");
+  else if (diagnosis.settings.at == ProbePosition::near)
+    lines.push_back("Capture at the data input of the first pixel, with the probe's ground at that pixel.");
+  else if (diagnosis.capture.relative_levels)
+    lines.push_back("State the scale of the file (--full-scale or --volts-per-count), or export volts.");
+  else if (open_end)
+    lines.push_back(
+        "Capture again at the pixel's data input: 5 ns a sample or less, 1 V a division, and a whole frame with the "
+        "pause before and after it.");
   return lines;
 }
 
@@ -116,7 +133,8 @@ Outcome overall(const Diagnosis& diagnosis, const Observations& seen, const Fitn
   for (const auto& check : diagnosis.checks) {
     if (!check.advisory && check.result != Outcome::cannot_tell) worst = worse(worst, check.result);
   }
-  if (worst == Outcome::pass && !pass_is_covered(diagnosis)) return Outcome::cannot_tell;
+  const bool at_the_pixel = diagnosis.settings.at == ProbePosition::far;
+  if (worst == Outcome::pass && (!at_the_pixel || !pass_is_covered(diagnosis))) return Outcome::cannot_tell;
   return worst;
 }
 
