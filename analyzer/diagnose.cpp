@@ -212,6 +212,9 @@ class Session {
                                  .length_m = settings_.length_m,
                                  .velocity_m_per_s = Measured::none("the cable is not stated")};
     d_.ringing = find_ringing(context);
+    seen_.probe_rings =
+        d_.ringing.frequency_hz && d_.ringing.source == RingSource::probe &&
+        std::max(d_.rising.overshoot_ratio.value.value_or(0), d_.falling.overshoot_ratio.value.value_or(0)) > 0.05;
   }
 
   void open_near_end() {

@@ -139,12 +139,16 @@ NearState near_state(const EndBits& near, const TimingWindows& windows, double v
 
 std::string where(const NearFar& ends, NearState near) {
   if (near == NearState::unreadable) {
-    return "Behind a series resistor the controller's end shows the steps of the line, not bits; for the bits, probe before the resistor.";
+    return "Behind a series resistor the controller's end shows the steps of the line, not bits; for the bits, probe "
+           "before the resistor.";
   }
-  if (near == NearState::faulty) return "The fault is already there at the controller: drive level or bit times are off before the cable.";
-  if (ends.differing_bits > 0) return "The bits are right at the controller and differ at the far end: the line loses them.";
+  if (near == NearState::faulty)
+    return "The fault is already there at the controller: drive level or bit times are off before the cable.";
+  if (ends.differing_bits > 0)
+    return "The bits are right at the controller and differ at the far end: the line loses them.";
   if (ends.edge_growth_s && *ends.edge_growth_s > 2 * ends.edge_growth_s.u && *ends.edge_growth_s > 30e-9) {
-    return "The controller's signal is sound; the edges grow by " + phrases::seconds(*ends.edge_growth_s) + " on the way.";
+    return "The controller's signal is sound; the edges grow by " + phrases::seconds(*ends.edge_growth_s) +
+           " on the way.";
   }
   return "The controller's signal is sound, and the way to the far end does not change its bits.";
 }

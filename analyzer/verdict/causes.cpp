@@ -28,13 +28,8 @@ class Investigation {
       if (edge->overshoot_ratio && *edge->overshoot_ratio > overshoot_ratio_) overshoot_ = edge->overshoot_ratio;
       overshoot_ratio_ = value_or(overshoot_, 0);
     }
-    // Where the ring hides the settled levels, the peaks tell more.
-    if (failing("recrossing") && d_.levels.amplitude_v && d_.levels.high_v && d_.levels.peak_max_v) {
-      const double by_peak = (*d_.levels.peak_max_v - *d_.levels.high_v) / *d_.levels.amplitude_v;
-      if (by_peak > 2 * overshoot_ratio_) overshoot_ = Measured::of(by_peak);
-      overshoot_ratio_ = value_or(overshoot_, 0);
-    }
-    probe_rings_ = d_.ringing.source == RingSource::probe && d_.ringing.frequency_hz.value.has_value();
+    look_at_the_peaks();
+    probe_rings_ = seen.probe_rings;
   }
 
   std::vector<Cause> all() {
@@ -49,6 +44,14 @@ class Investigation {
   }
 
  private:
+  // A ring that returns through the thresholds hides the settled levels; excursions beyond both rails still show it.
+  void look_at_the_peaks() {
+    if (!failing("recrossing") || !d_.levels.peak_max_v || !d_.levels.peak_min_v) return;
+    const double beyond_v = std::min(*d_.levels.peak_max_v - d_.settings.supply_v, -*d_.levels.peak_min_v);
+    if (beyond_v / d_.settings.supply_v > overshoot_ratio_) overshoot_ = Measured::of(beyond_v / d_.settings.supply_v);
+    overshoot_ratio_ = value_or(overshoot_, 0);
+  }
+
   Outcome result(const char* id) const {
     const Check* check = find_check(d_.checks, id);
     return check == nullptr ? Outcome::cannot_tell : check->result;
@@ -189,9 +192,7 @@ class Investigation {
   }
 
   void add_probe_artefact() {
-    if (!probe_rings_ ||
-        !(failing("overshoot") || failing("undershoot") || overshoot_ratio_ > 0.1 || failing("recrossing")))
-      return;
+    if (!probe_rings_) return;
     Cause& cause = add("probe-artefact", 0.85,
                        "The ring of " + megahertz(*d_.ringing.frequency_hz) +
                            " after each edge is that of the probe's ground lead, not of the line" +

@@ -15,6 +15,7 @@ namespace {
 constexpr const char* kAbsoluteMaximum =
     "absolute maximum of the pixel's data input, -0.5 V to VDD + 0.5 V (WS2812B data sheet)";
 constexpr double kOlderLatch_s = 50e-6;
+constexpr const char* kProbeRing = "the probe's own ring hides what the line does";
 constexpr const char* kPractice = "common practice, no source";
 
 class Questions {
@@ -72,6 +73,7 @@ class Questions {
   // Beyond a rail of the converter the true voltage is unknown.
   Measured peak(const Measured& value, std::size_t clipped, bool beyond_limit) const {
     Measured known = voltage(value);
+    if (known && seen_.probe_rings) return Measured::none(kProbeRing);
     if (known && !beyond_limit && !seen_.no_edges_because.empty()) return Measured::none(seen_.no_edges_because);
     if (known && clipped > 0 && !beyond_limit)
       return Measured::none("the capture is clipped: the true peak lies outside the screen");
@@ -110,6 +112,7 @@ class Questions {
   void ask_edges() {
     const auto edges = d_.rising.count + d_.falling.count;
     const auto shapes_seen = [&](double value) {
+      if (seen_.probe_rings) return Measured::none(kProbeRing);
       if (!seen_.no_edges_because.empty()) return Measured::none(seen_.no_edges_because);
       return edges == 0 ? Measured::none("no edge in the record") : Measured::of(value);
     };

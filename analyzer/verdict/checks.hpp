@@ -25,6 +25,7 @@ struct Observations {
   std::size_t frames_with_leftover = 0;  ///< complete ones
   // What the capture cannot show; empty where it can.
   std::string no_voltages_because, no_edges_because, no_timing_because;
+  bool probe_rings = false;             ///< peaks and returns after an edge are the probe's own
   std::string not_as_received_because;  ///< at this point of the line no chip would see these levels and widths
 };
 
