@@ -101,6 +101,28 @@ std::string headline(const Diagnosis& diagnosis) {
   return "This capture cannot tell. " + top.text;
 }
 
+bool without_limits(const Window& window) {
+  return !window.min_s && !window.max_s;
+}
+
+// What the capture itself cannot give, whatever its settings.
+std::string missing_piece(const Diagnosis& diagnosis) {
+  if (diagnosis.capture.logic) {
+    return "Capture the line with an oscilloscope of 100 MHz or more at the pixel's data input: a logic capture shows "
+           "no voltages.";
+  }
+  if (diagnosis.capture.relative_levels)
+    return "State the scale of the file (--full-scale or --volts-per-count), or export volts.";
+  if (diagnosis.settings.at == ProbePosition::near) {
+    return "Capture at the data input of the first pixel, with the probe's ground at that pixel.";
+  }
+  const auto& windows = diagnosis.settings.windows;
+  if (without_limits(windows.t0h) && without_limits(windows.t1h)) {
+    return "For " + windows.chip + " only nominal times are known: give limits of your own with --windows.";
+  }
+  return {};
+}
+
 std::vector<std::string> advice(const Diagnosis& diagnosis, const Fitness& fitness) {
   std::vector<std::string> lines;
   for (const auto& flag : fitness.flags) {
@@ -109,19 +131,13 @@ std::vector<std::string> advice(const Diagnosis& diagnosis, const Fitness& fitne
   for (const auto& cause : diagnosis.verdict.causes) {
     if (cause.id == "probe-artefact" || cause.id == "wrong-protocol") lines.push_back(cause.action);
   }
-  const bool open_end = diagnosis.verdict.result == Outcome::cannot_tell && lines.empty();
-  if (diagnosis.capture.logic)
-    lines.push_back(
-        "Capture the line with an oscilloscope of 100 MHz or more at the pixel's data input: a logic capture shows no "
-        "voltages.");
-  else if (diagnosis.settings.at == ProbePosition::near)
-    lines.push_back("Capture at the data input of the first pixel, with the probe's ground at that pixel.");
-  else if (diagnosis.capture.relative_levels)
-    lines.push_back("State the scale of the file (--full-scale or --volts-per-count), or export volts.");
-  else if (open_end)
+  if (auto piece = missing_piece(diagnosis); !piece.empty()) lines.push_back(std::move(piece));
+  if (diagnosis.verdict.result == Outcome::cannot_tell && lines.empty()) {
     lines.push_back(
         "Capture again at the pixel's data input: 5 ns a sample or less, 1 V a division, and a whole frame with the "
-        "pause before and after it.");
+        "pause "
+        "before and after it.");
+  }
   return lines;
 }
 
@@ -155,7 +171,13 @@ void align_suggestion(Diagnosis& diagnosis) {
   const Cause& top = diagnosis.verdict.causes.front();
   auto action = action_of(top.id);
   if (top.id == "none" && diagnosis.verdict.result == Outcome::cannot_tell) action = Action::recapture;
-  if (!action) return;
+  if (!action) {
+    // Too much or too little resistance: the line model has the say, but neither "keep" nor "recapture" answers a
+    // fault.
+    const bool answered = suggestion.action != Action::keep && suggestion.action != Action::recapture;
+    if (answered) return;
+    action = Action::change_series_resistor;
+  }
   if (*action == suggestion.action) return;
   suggestion.action = *action;
   suggestion.confidence = top.confidence;
