@@ -20,8 +20,8 @@ namespace pulsewright::analyzer {
 /// the settings name none of them.
 std::size_t choose_channel(const importers::Capture& capture, const Settings& settings);
 
-/// The samples of a channel as judged: --multiply applied, mirrored about its own middle for `mirrored`
-/// (inverted capture, or a chip that idles high).
+/// The samples of a channel as judged: --multiply applied; for `mirrored` turned over about the middle between its states,
+/// or about 0 V where both states lie at or below 0 V (probe tip and ground exchanged).
 SampleView view_of(const importers::Capture& capture, const importers::Channel& channel, double multiply, bool mirrored);
 
 /// The facts of the file and the channel; step, noise and clipping come from `states` where the channel has voltages.
@@ -65,7 +65,7 @@ struct FitnessInput {
 };
 
 /// All of it. Flags: flat-line, power-rail, inverted-capture, probe-factor, undersampled, bandwidth-limited,
-/// clipped-capture, coarse-steps, noisy, ac-coupled, few-edges, relative-levels, logic-only, wrong-speed.
+/// clipped-capture, coarse-steps, noisy, ac-coupled, few-edges, edge-unresolved, relative-levels, logic-only.
 Fitness judge_fitness(const FitnessInput& input);
 
 }  // namespace pulsewright::analyzer

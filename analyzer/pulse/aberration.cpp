@@ -2,11 +2,11 @@
 
 #include <algorithm>
 #include <cmath>
-#include <cstdio>
 #include <optional>
 #include <vector>
 
 #include "analyzer/pulse/edge_response.hpp"
+#include "analyzer/verdict/phrases.hpp"
 
 namespace pulsewright::analyzer {
 
@@ -104,10 +104,8 @@ Measured duration_between(const Shape& shape, double from, double to, const Tran
 }
 
 std::string at_most(double duration_s, double sample_interval_s) {
-  char text[120];
-  std::snprintf(text, sizeof text, "at most %.3g ns: fewer than 2 samples on the transition (one every %.3g ns)",
-                duration_s * 1e9, sample_interval_s * 1e9);
-  return text;
+  return "at most " + phrases::seconds(duration_s) + ": fewer than 2 samples on the transition (one every " +
+         phrases::seconds(sample_interval_s) + ")";
 }
 
 void set_durations(TransitionSummary& summary, const Shape& shape, const TransitionContext& context, const Levels& levels) {

@@ -2,7 +2,6 @@
 
 #include <algorithm>
 #include <cmath>
-#include <cstdio>
 #include <numbers>
 #include <optional>
 #include <span>
@@ -12,6 +11,7 @@
 #include "analyzer/pulse/damped_modes.hpp"
 #include "analyzer/pulse/edge_response.hpp"
 #include "analyzer/pulse/mode_fit.hpp"
+#include "analyzer/verdict/phrases.hpp"
 
 namespace pulsewright::analyzer {
 
@@ -207,45 +207,40 @@ std::optional<Combined> combine(const std::optional<Found>& a, const std::option
   return Combined{frequency, frequency_u, damping, damping_u, a->harmonics || b->harmonics};
 }
 
-template <class... Numbers>
-std::string text(const char* format, Numbers... numbers) {
-  char buffer[300];
-  std::snprintf(buffer, sizeof buffer, format, numbers...);
-  return buffer;
+// Against the stated cable. The input capacitance lowers the ring; velocity and length are known to some 10 %.
+void name_source_of_known_line(Ringing& ringing, double frequency_hz, double line_hz) {
+  const auto seen = phrases::megahertz(frequency_hz), expected = phrases::megahertz(line_hz);
+  const double ratio = frequency_hz / line_hz;
+  if (ratio > 0.5 && ratio < 1.3) {
+    ringing.source = RingSource::line;
+    ringing.source_why = seen + " fits 1/(4 Td) of the stated cable, " + expected + " without the load of the input";
+  } else if (frequency_hz >= probe_from_hz && ratio > 3) {
+    ringing.source = RingSource::probe;
+    ringing.source_why =
+        seen + " is far above the " + expected + " of the stated cable and where a long ground lead rings with the probe tip";
+  } else {
+    ringing.source = RingSource::unknown;
+    ringing.source_why = seen + " fits neither the stated cable (" + expected + ") nor a probe's ground lead";
+  }
 }
 
 void name_source(Ringing& ringing, const Combined& ring, const RingingContext& context) {
-  const double mhz = ring.frequency_hz / 1e6;
+  const double f = ring.frequency_hz;
+  const auto seen = phrases::megahertz(f);
   if (context.length_m && context.velocity_m_per_s && *context.length_m > 0) {
-    const double line_hz = *context.velocity_m_per_s / (4 * *context.length_m);
-    const double ratio = ring.frequency_hz / line_hz;
-    // The input capacitance lowers the ring; velocity and length are known to some 10 %.
-    if (ratio > 0.5 && ratio < 1.3) {
-      ringing.source = RingSource::line;
-      ringing.source_why = text("%.3g MHz fits 1/(4 Td) of the stated cable, %.3g MHz without the load of the input", mhz, line_hz / 1e6);
-      return;
-    }
-    if (ring.frequency_hz >= probe_from_hz && ratio > 3) {
-      ringing.source = RingSource::probe;
-      ringing.source_why = text("%.3g MHz is far above the %.3g MHz of the stated cable and where a long ground lead rings with the probe tip",
-                                mhz, line_hz / 1e6);
-      return;
-    }
-    ringing.source = RingSource::unknown;
-    ringing.source_why = text("%.3g MHz fits neither the stated cable (%.3g MHz) nor a probe's ground lead", mhz, line_hz / 1e6);
-    return;
-  }
-  if (ring.frequency_hz >= probe_from_hz) {
+    name_source_of_known_line(ringing, f, *context.velocity_m_per_s / (4 * *context.length_m));
+  } else if (f >= probe_from_hz) {
     ringing.source = RingSource::probe;
-    ringing.source_why = text("%.3g MHz is where a long ground lead rings with the probe tip; a line would be shorter than %.2g m", mhz,
-                              2.0e8 / (4 * ring.frequency_hz));
-  } else if (ring.harmonics || ring.frequency_hz <= line_up_to_hz) {
+    ringing.source_why = seen + " is where a long ground lead rings with the probe tip; a line that rings so is shorter than a metre";
+  } else if (ring.harmonics) {
     ringing.source = RingSource::line;
-    ringing.source_why = ring.harmonics ? text("odd multiples of %.3g MHz stand beside it, as on a line open at its end", mhz)
-                                        : text("%.3g MHz is too slow for a probe's ground lead; state the cable's length to check it", mhz);
+    ringing.source_why = "odd multiples of " + seen + " stand beside it, as on a line open at its end";
+  } else if (f <= line_up_to_hz) {
+    ringing.source = RingSource::line;
+    ringing.source_why = seen + " is too slow for a probe's ground lead; state the cable's length to check it";
   } else {
     ringing.source = RingSource::unknown;
-    ringing.source_why = text("%.3g MHz could be a very short line or the probe's ground lead: state the cable's length", mhz);
+    ringing.source_why = seen + " could be a very short line or the probe's ground lead: state the cable's length";
   }
 }
 
