@@ -6,7 +6,7 @@ namespace pulsewright::importers {
 
 std::span<const Format> formats() {
   // Formats with a signature first; text takes whatever reads as text.
-  static const std::array table{text_format};
+  static const std::array table{wav_format, gzip_format, vcd_format, text_format};
   return table;
 }
 

@@ -21,6 +21,9 @@ struct Format {
 std::span<const Format> formats();
 
 // Each stands in the file of its name.
+extern const Format gzip_format;
 extern const Format text_format;
+extern const Format vcd_format;
+extern const Format wav_format;
 
 }  // namespace pulsewright::importers

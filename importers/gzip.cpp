@@ -1,0 +1,102 @@
+// gzip-compressed captures (RFC 1952): decompressed within a limit, then read as what they hold.
+
+#include <zlib.h>
+
+#include <algorithm>
+#include <string>
+
+#include "importers/excerpt.hpp"
+#include "importers/format.hpp"
+#include "importers/import_error.hpp"
+
+namespace pulsewright::importers {
+
+namespace {
+
+/// Without a limit from the caller: far above any capture, far below what a hostile file can ask for.
+constexpr std::size_t largest_content = std::size_t{4} << 30;
+constexpr std::size_t block_bytes = std::size_t{1} << 18;
+constexpr std::string_view gzip_magic = "\x1f\x8b";
+constexpr std::string_view zip_magic = "PK\x03\x04";
+
+[[noreturn]] void refuse(std::string_view name, std::size_t byte, const std::string& expected, const std::string& found) {
+  throw ImportError(ImportError::Kind::unusable_data, std::string(name), {.line = {}, .column = {}, .byte = byte},
+                    expected, found);
+}
+
+bool recognises(std::string_view bytes) { return bytes.starts_with(gzip_magic) || bytes.starts_with(zip_magic); }
+
+/// inflate() on bytes in memory, members one after the other.
+class Inflater {
+ public:
+  Inflater(std::string_view name, std::string_view bytes) : name_(name), bytes_(bytes) {
+    if (inflateInit2(&stream_, 15 + 16) != Z_OK) throw std::bad_alloc();
+  }
+  ~Inflater() { inflateEnd(&stream_); }
+  Inflater(const Inflater&) = delete;
+  Inflater& operator=(const Inflater&) = delete;
+
+  std::string all(std::size_t limit) {
+    std::string content;
+    std::string block(block_bytes, '\0');
+    for (;;) {
+      const std::size_t offered = std::min(bytes_.size() - at_, block_bytes);
+      // zlib takes its input through a pointer to non-const and does not write to it.
+      stream_.next_in = const_cast<Bytef*>(reinterpret_cast<const Bytef*>(bytes_.data() + at_));
+      stream_.avail_in = static_cast<uInt>(offered);
+      stream_.next_out = reinterpret_cast<Bytef*>(block.data());
+      stream_.avail_out = static_cast<uInt>(block.size());
+      const int answer = inflate(&stream_, Z_NO_FLUSH);
+      at_ += offered - stream_.avail_in;
+      content.append(block, 0, block.size() - stream_.avail_out);
+      if (content.size() > limit)
+        refuse(name_, at_, "at most " + std::to_string(limit) + " bytes of compressed content", "more");
+      if (answer == Z_STREAM_END) {
+        if (!bytes_.substr(at_).starts_with(gzip_magic)) return content;
+        inflateReset(&stream_);
+      } else if (answer == Z_MEM_ERROR) {
+        throw std::bad_alloc();
+      } else if (answer != Z_OK && answer != Z_BUF_ERROR) {
+        refuse(name_, at_, "gzip data", stream_.msg == nullptr ? "other bytes" : std::string("an ") + "error: " + stream_.msg);
+      } else if (at_ == bytes_.size() && stream_.avail_out != 0) {
+        refuse(name_, at_, "the rest of the gzip data", "the end of the file");
+      }
+    }
+  }
+
+  std::size_t unread() const { return bytes_.size() - at_; }
+
+ private:
+  std::string_view name_;
+  std::string_view bytes_;
+  std::size_t at_ = 0;
+  z_stream stream_{};
+};
+
+Capture read(std::string_view name, const Content& content, const ImportOptions& options) {
+  if (content.bytes.starts_with(zip_magic))
+    refuse(name, 0, "a capture", "a zip archive; unpack it and give the file inside");
+  Inflater inflater(name, content.bytes);
+  const std::string inside =
+      inflater.all(options.memory_limit_bytes == 0 ? largest_content : options.memory_limit_bytes);
+  content.release(0, content.bytes.size());
+  if (inside.empty()) refuse(name, 0, "a capture", "gzip data with nothing in it");
+  for (const Format& format : formats()) {
+    if (!format.recognises(inside)) continue;
+    if (format.name == gzip_format.name) refuse(name, 0, "a capture inside the gzip data", "another compressed file");
+    Capture capture = format.read(name, {inside, false}, options);
+    if (capture.format.empty()) capture.format = format.name;
+    capture.dialect += ", gzip-compressed";
+    if (inflater.unread() != 0)
+      capture.notes.push_back(std::to_string(inflater.unread()) + " bytes after the gzip data were not used");
+    return capture;
+  }
+  refuse(name, 0, "delimited text, WAV or VCD inside the gzip data",
+         "binary data beginning with the bytes " + first_bytes(inside));
+}
+
+}  // namespace
+
+const Format gzip_format{"gzip", recognises, read};
+
+}  // namespace pulsewright::importers

@@ -1,0 +1,269 @@
+// WAV: fixed-point and floating-point samples, read through libsndfile from bytes in memory.
+
+#include <sndfile.h>
+
+#include <algorithm>
+#include <cmath>
+#include <cstring>
+#include <memory>
+#include <numbers>
+
+#include "importers/excerpt.hpp"
+#include "importers/format.hpp"
+#include "importers/import_error.hpp"
+
+namespace pulsewright::importers {
+
+namespace {
+
+constexpr std::size_t block_values = std::size_t{1} << 16;
+
+[[noreturn]] void refuse(std::string_view name, std::size_t byte, const std::string& expected, const std::string& found) {
+  throw ImportError(ImportError::Kind::unusable_data, std::string(name), {.line = {}, .column = {}, .byte = byte},
+                    expected, found);
+}
+
+bool recognises(std::string_view bytes) {
+  if (bytes.size() < 12) return bytes.size() >= 4 && bytes.starts_with("RIFF");
+  const auto id = bytes.substr(0, 4);
+  return (id == "RIFF" || id == "RIFX" || id == "RF64") && bytes.substr(8, 4) == "WAVE";
+}
+
+/// What the chunks say, before libsndfile reads them.
+struct Header {
+  bool big_endian = false;
+  std::size_t rate_offset = 0;
+  std::uint32_t rate_hz = 0;
+  std::size_t block_bytes = 0;      ///< one sample of all channels
+  std::size_t data_offset = 0;
+  std::uint32_t data_bytes = 0;     ///< as announced
+};
+
+std::uint32_t number(std::string_view bytes, std::size_t at, std::size_t width, bool big_endian) {
+  std::uint32_t value = 0;
+  for (std::size_t i = 0; i < width; ++i) {
+    const std::size_t place = big_endian ? at + i : at + width - 1 - i;
+    value = value << 8 | static_cast<unsigned char>(bytes[place]);
+  }
+  return value;
+}
+
+Header read_header(std::string_view name, std::string_view bytes) {
+  if (bytes.size() < 12) refuse(name, bytes.size(), "a WAV header", "the end of the file");
+  Header header;
+  header.big_endian = bytes.starts_with("RIFX");
+  std::size_t at = 12;
+  while (bytes.size() - at >= 8) {
+    const auto id = bytes.substr(at, 4);
+    const std::uint32_t size = number(bytes, at + 4, 4, header.big_endian);
+    if (id == "data") {
+      if (header.rate_offset == 0) refuse(name, at, "a \"fmt \" chunk before the samples", "none");
+      header.data_offset = at + 8;
+      header.data_bytes = size;
+      return header;
+    }
+    if (size > bytes.size() - at - 8)
+      refuse(name, at + 4, "a chunk of at most " + std::to_string(bytes.size() - at - 8) + " bytes",
+             "chunk " + quoted(id) + " of " + std::to_string(size) + " bytes");
+    if (id == "fmt ") {
+      if (size < 16) refuse(name, at + 4, "a \"fmt \" chunk of at least 16 bytes", std::to_string(size) + " bytes");
+      header.rate_offset = at + 12;
+      header.rate_hz = number(bytes, header.rate_offset, 4, header.big_endian);
+      header.block_bytes = number(bytes, at + 20, 2, header.big_endian);
+    }
+    at = std::min<std::size_t>(bytes.size(), at + 8 + size + size % 2);
+  }
+  refuse(name, bytes.size(), "a \"data\" chunk", "the end of the file");
+}
+
+/// The bytes as libsndfile sees them. The rate is replaced by a harmless one: libsndfile refuses 0 Hz and rates of
+/// 2^31 Hz and above, and the program takes the rate from the header itself.
+struct Source {
+  std::string_view bytes;
+  std::size_t at = 0;
+  std::size_t rate_offset = 0;
+  bool big_endian = false;
+
+  unsigned char rate_byte(std::size_t index) const {
+    constexpr std::uint32_t harmless_hz = 48000;
+    const std::size_t shift = 8 * (big_endian ? 3 - index : index);
+    return static_cast<unsigned char>(harmless_hz >> shift & 0xff);
+  }
+};
+
+sf_count_t source_length(void* user) { return static_cast<sf_count_t>(static_cast<Source*>(user)->bytes.size()); }
+sf_count_t source_tell(void* user) { return static_cast<sf_count_t>(static_cast<Source*>(user)->at); }
+sf_count_t source_write(const void*, sf_count_t, void*) { return 0; }
+
+sf_count_t source_seek(sf_count_t offset, int whence, void* user) {
+  auto& source = *static_cast<Source*>(user);
+  const auto size = static_cast<sf_count_t>(source.bytes.size());
+  const sf_count_t base = whence == SEEK_SET ? 0 : whence == SEEK_CUR ? static_cast<sf_count_t>(source.at) : size;
+  const sf_count_t wanted = offset > size - base ? size : base + std::max(offset, -base);
+  source.at = static_cast<std::size_t>(wanted);
+  return wanted;
+}
+
+sf_count_t source_read(void* place, sf_count_t count, void* user) {
+  auto& source = *static_cast<Source*>(user);
+  if (count <= 0) return 0;
+  const std::size_t length = std::min(static_cast<std::size_t>(count), source.bytes.size() - source.at);
+  std::memcpy(place, source.bytes.data() + source.at, length);
+  for (std::size_t i = 0; i < 4; ++i) {
+    const std::size_t byte = source.rate_offset + i;
+    if (byte >= source.at && byte < source.at + length)
+      static_cast<unsigned char*>(place)[byte - source.at] = source.rate_byte(i);
+  }
+  source.at += length;
+  return static_cast<sf_count_t>(length);
+}
+
+struct Close {
+  void operator()(SNDFILE* file) const { sf_close(file); }
+};
+
+struct Encoding {
+  const char* words;
+  std::size_t bytes;
+};
+
+std::optional<Encoding> encoding_of(int format) {
+  switch (format & SF_FORMAT_SUBMASK) {
+    case SF_FORMAT_PCM_U8: return Encoding{"8-bit PCM", 1};
+    case SF_FORMAT_PCM_16: return Encoding{"16-bit PCM", 2};
+    case SF_FORMAT_PCM_24: return Encoding{"24-bit PCM", 3};
+    case SF_FORMAT_PCM_32: return Encoding{"32-bit PCM", 4};
+    case SF_FORMAT_FLOAT: return Encoding{"32-bit floating point", 4};
+    case SF_FORMAT_DOUBLE: return Encoding{"64-bit floating point", 8};
+    default: return std::nullopt;
+  }
+}
+
+/// Copies one block into the channels; the scale is 1 where full scale is not known.
+void store(std::string_view name, const std::vector<float>& block, std::size_t from, std::size_t count, double scale,
+           std::vector<Channel>& channels) {
+  for (std::size_t c = 0; c < channels.size(); ++c) {
+    for (std::size_t i = 0; i < count; ++i) {
+      const auto value = static_cast<float>(block[i * channels.size() + c] * scale);
+      if (!std::isfinite(value))
+        throw ImportError(ImportError::Kind::unusable_data, std::string(name), {}, "finite samples",
+                          "sample " + std::to_string(from + i + 1) + " of channel " + std::to_string(c + 1) +
+                              " that is infinite or not a number");
+      channels[c].values[from + i] = value;
+    }
+  }
+}
+
+/// Turns a channel into logic when it holds exactly two values.
+bool make_logic(Channel& channel, double interval_s) {
+  const auto [low, high] = std::minmax_element(channel.values.begin(), channel.values.end());
+  const float low_value = *low, high_value = *high;
+  if (low_value == high_value) return false;
+  const auto is_level = [&](float v) { return v == low_value || v == high_value; };
+  if (!std::all_of(channel.values.begin(), channel.values.end(), is_level)) return false;
+  for (std::size_t i = 0; i < channel.values.size(); ++i) {
+    const bool state = channel.values[i] == high_value;
+    if (channel.changes.empty() || channel.changes.back().high != state)
+      channel.changes.push_back({static_cast<double>(i) * interval_s, state});
+  }
+  channel.values = Samples{};
+  channel.kind = ChannelKind::logic;
+  channel.unit.clear();
+  return true;
+}
+
+void set_interval(std::string_view name, const Header& header, const ImportOptions& options, Capture& capture) {
+  if (options.sample_rate_hz) {
+    capture.sample_interval_s = 1 / *options.sample_rate_hz;
+    capture.sample_interval_rule = "sample rate given by the user";
+    return;
+  }
+  if (header.rate_hz == 0) refuse(name, header.rate_offset, "a sample rate, in the file or stated", "0 Hz");
+  capture.sample_interval_s = 1.0 / header.rate_hz;
+  // The header holds whole hertz: half a hertz either way, evenly likely.
+  capture.sample_interval_u_s = capture.sample_interval_s * (0.5 / std::numbers::sqrt3) / header.rate_hz;
+  capture.sample_interval_rule = "sample rate in the header, " + std::to_string(header.rate_hz) + " Hz";
+  if (header.rate_hz <= 192000)
+    capture.notes.push_back("the header's sample rate of " + std::to_string(header.rate_hz) +
+                            " Hz is an audio rate and may be a placeholder; state the true one if it differs");
+}
+
+void note_length(std::string_view bytes, const Header& header, Capture& capture) {
+  const bool open_ended = header.data_bytes == 0 || header.data_bytes == 0xffffffff;
+  if (!open_ended && header.block_bytes != 0) {
+    capture.samples_announced = header.data_bytes / header.block_bytes;
+    if (*capture.samples_announced > capture.samples)
+      capture.notes.push_back("the header announces " + std::to_string(*capture.samples_announced) +
+                              " samples a channel, the file holds " + std::to_string(capture.samples));
+  } else if (open_ended && !bytes.starts_with("RF64")) {
+    capture.notes.push_back("the header does not say how many samples there are; read to the end of the file");
+  }
+}
+
+Capture read(std::string_view name, const Content& content, const ImportOptions& options) {
+  const Header header = read_header(name, content.bytes);
+  Capture capture;
+  set_interval(name, header, options, capture);
+
+  Source source{content.bytes, 0, header.rate_offset, header.big_endian};
+  SF_VIRTUAL_IO access{source_length, source_seek, source_read, source_write, source_tell};
+  SF_INFO info{};
+  const std::unique_ptr<SNDFILE, Close> file(sf_open_virtual(&access, SFM_READ, &info, &source));
+  if (!file) refuse(name, header.rate_offset, "a WAV header that can be read", printable(sf_strerror(nullptr)));
+  const auto encoding = encoding_of(info.format);
+  if (!encoding || info.channels < 1)
+    refuse(name, header.rate_offset - 4, "PCM or floating-point samples", "a compressed or unknown encoding");
+
+  const auto channels = static_cast<std::size_t>(info.channels);
+  const std::size_t frame_bytes = channels * encoding->bytes;
+  const std::size_t held = (content.bytes.size() - header.data_offset) / frame_bytes;
+  const std::size_t frames = info.frames < 0 ? 0 : std::min(held, static_cast<std::size_t>(info.frames));
+  if (frames == 0) refuse(name, header.data_offset, "samples", "none");
+  if (options.memory_limit_bytes != 0 && frames > options.memory_limit_bytes / (channels * sizeof(float)))
+    refuse(name, header.data_offset, "samples within the memory limit of " + std::to_string(options.memory_limit_bytes) +
+           " bytes", std::to_string(frames) + " samples of " + std::to_string(channels) + " channels");
+
+  for (std::size_t c = 0; c < channels; ++c) {
+    Channel channel;
+    channel.name = "channel " + std::to_string(c + 1);
+    channel.unit = options.full_scale_v ? "V" : "full scale";
+    channel.kind = options.full_scale_v ? ChannelKind::analog : ChannelKind::counts;
+    channel.values.resize(frames);
+    capture.channels.push_back(std::move(channel));
+  }
+  std::vector<float> block(std::max(block_values / channels, std::size_t{1}) * channels);
+  std::size_t done = 0;
+  while (done < frames) {
+    const std::size_t wanted = std::min(block.size() / channels, frames - done);
+    const sf_count_t got = sf_readf_float(file.get(), block.data(), static_cast<sf_count_t>(wanted));
+    if (got <= 0) break;
+    store(name, block, done, static_cast<std::size_t>(got), options.full_scale_v.value_or(1), capture.channels);
+    const std::size_t from = header.data_offset + done * frame_bytes;
+    done += static_cast<std::size_t>(got);
+    content.release(from, header.data_offset + done * frame_bytes);
+    if (options.progress) options.progress(static_cast<double>(done) / static_cast<double>(frames));
+  }
+  if (done == 0) refuse(name, header.data_offset, "samples", "none that can be read");
+  for (Channel& channel : capture.channels) channel.values.resize(done);
+
+  capture.samples = done;
+  capture.span_s = static_cast<double>(done - 1) * capture.sample_interval_s;
+  capture.dialect = std::string(encoding->words) + ", " + std::to_string(channels) +
+                    (channels == 1 ? " channel" : " channels");
+  note_length(content.bytes, header, capture);
+  std::size_t relative = 0;
+  for (Channel& channel : capture.channels) {
+    const bool logic = (info.format & SF_FORMAT_SUBMASK) == SF_FORMAT_PCM_U8 &&
+                       make_logic(channel, capture.sample_interval_s);
+    if (logic) capture.notes.push_back(channel.name + " holds two values only: taken as logic");
+    if (channel.kind == ChannelKind::counts) ++relative;
+  }
+  if (relative != 0) capture.notes.push_back("full scale in volts is not known: levels are fractions of full scale");
+  return capture;
+}
+
+}  // namespace
+
+const Format wav_format{"wav", recognises, read};
+
+}  // namespace pulsewright::importers

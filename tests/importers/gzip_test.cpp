@@ -1,0 +1,85 @@
+// Compressed captures equal the plain ones; cut, spoilt, oversized and nested ones are refused.
+
+#include <zlib.h>
+
+#include <boost/test/unit_test.hpp>
+#include <string>
+
+#include "importers/import.hpp"
+#include "importers/import_error.hpp"
+
+namespace {
+
+using namespace pulsewright::importers;
+
+Capture import(const std::string& bytes, std::size_t limit = 0) {
+  ImportOptions options;
+  options.memory_limit_bytes = limit;
+  return import_bytes("night.gz", std::as_bytes(std::span(bytes)), options);
+}
+
+std::string message(const std::string& bytes, std::size_t limit = 0) {
+  try {
+    import(bytes, limit);
+  } catch (const ImportError& error) {
+    return error.what();
+  }
+  return "no error";
+}
+
+std::string compressed(std::string text) {
+  std::string out(text.size() + 1000, '\0');
+  z_stream stream{};
+  BOOST_REQUIRE(deflateInit2(&stream, 9, Z_DEFLATED, 15 + 16, 8, Z_DEFAULT_STRATEGY) == Z_OK);
+  stream.next_in = reinterpret_cast<Bytef*>(text.data());
+  stream.avail_in = static_cast<uInt>(text.size());
+  stream.next_out = reinterpret_cast<Bytef*>(out.data());
+  stream.avail_out = static_cast<uInt>(out.size());
+  BOOST_REQUIRE(deflate(&stream, Z_FINISH) == Z_STREAM_END);
+  out.resize(stream.total_out);
+  deflateEnd(&stream);
+  return out;
+}
+
+const std::string dump = "$timescale 1 ns $end $var wire 1 a d $end $enddefinitions $end\n#0 0a\n#400 1a\n#900 0a\n#2000\n";
+
+}  // namespace
+
+BOOST_AUTO_TEST_SUITE(gzip)
+
+BOOST_AUTO_TEST_CASE(content_is_read_as_what_it_is_even_in_two_members) {
+  const Capture plain = import(dump);
+  for (const auto& bytes : {compressed(dump), compressed(dump.substr(0, 50)) + compressed(dump.substr(50))}) {
+    const Capture capture = import(bytes);
+    BOOST_TEST(capture.format == "vcd");
+    BOOST_TEST(capture.span_s == plain.span_s);
+    BOOST_TEST_REQUIRE(capture.channels[0].changes.size() == plain.channels[0].changes.size());
+    for (std::size_t i = 0; i < plain.channels[0].changes.size(); ++i)
+      BOOST_TEST(capture.channels[0].changes[i].time_s == plain.channels[0].changes[i].time_s);
+  }
+}
+
+BOOST_AUTO_TEST_CASE(every_truncation_is_an_error) {
+  const std::string good = compressed(dump);
+  for (std::size_t length = 2; length < good.size(); ++length)
+    BOOST_TEST(message(good.substr(0, length)) == "night.gz, byte " + std::to_string(length) +
+                                                      ": expected the rest of the gzip data, found the end of the file");
+}
+
+BOOST_AUTO_TEST_CASE(a_small_file_cannot_ask_for_much_memory) {
+  const std::string bomb = compressed(std::string(20'000'000, ' '));
+  BOOST_TEST(bomb.size() < 25'000U);
+  BOOST_TEST(message(bomb, 1'000'000).ends_with(": expected at most 1000000 bytes of compressed content, found more"));
+}
+
+BOOST_AUTO_TEST_CASE(spoilt_nested_and_zip_are_refused) {
+  std::string spoilt = compressed(dump);
+  spoilt[spoilt.size() - 6] = static_cast<char>(spoilt[spoilt.size() - 6] ^ 1);
+  BOOST_TEST(message(spoilt).ends_with(": expected gzip data, found an error: incorrect data check"));
+  BOOST_TEST(message(compressed(compressed(dump))) ==
+             "night.gz, byte 0: expected a capture inside the gzip data, found another compressed file");
+  BOOST_TEST(message("PK\x03\x04rest") ==
+             "night.gz, byte 0: expected a capture, found a zip archive; unpack it and give the file inside");
+}
+
+BOOST_AUTO_TEST_SUITE_END()

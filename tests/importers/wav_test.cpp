@@ -1,0 +1,223 @@
+// WAV files written by SoX and by libsndfile, read back exact to the code, cut everywhere and spoilt.
+
+#include <sndfile.h>
+
+#include <boost/test/unit_test.hpp>
+#include <cstdlib>
+#include <filesystem>
+#include <fstream>
+#include <span>
+#include <string>
+
+#include "importers/import.hpp"
+#include "importers/import_error.hpp"
+
+namespace {
+
+using namespace pulsewright::importers;
+
+Capture import(const std::string& bytes, const ImportOptions& options = {}) {
+  return import_bytes("wind.wav", std::as_bytes(std::span(bytes)), options);
+}
+
+ImportOptions sample_rate(double rate_hz) {
+  ImportOptions options;
+  options.sample_rate_hz = rate_hz;
+  return options;
+}
+
+ImportOptions full_scale(double volts) {
+  ImportOptions options;
+  options.full_scale_v = volts;
+  return options;
+}
+
+ImportOptions memory_limit(std::size_t bytes) {
+  ImportOptions options;
+  options.memory_limit_bytes = bytes;
+  return options;
+}
+
+std::string message(const std::string& bytes, const ImportOptions& options = {}) {
+  try {
+    import(bytes, options);
+  } catch (const ImportError& error) {
+    return error.what();
+  }
+  return "no error";
+}
+
+std::string little(std::uint32_t value, int width) {
+  std::string text;
+  for (int i = 0; i < width; ++i) text += static_cast<char>(value >> (8 * i) & 0xff);
+  return text;
+}
+
+/// A canonical 16-bit file (RIFF WAVE, one "fmt " and one "data" chunk) made byte by byte.
+std::string plain_wav(std::uint32_t rate_hz, const std::vector<std::int16_t>& codes, const std::string& extra = "") {
+  std::string samples;
+  for (const auto code : codes) samples += little(static_cast<std::uint16_t>(code), 2);
+  const auto size = static_cast<std::uint32_t>(samples.size());
+  return "RIFF" + little(36 + size, 4) + "WAVEfmt " + little(16, 4) + little(1, 2) + little(1, 2) + little(rate_hz, 4) +
+         little(rate_hz * 2, 4) + little(2, 2) + little(16, 2) + extra + "data" + little(size, 4) + samples;
+}
+
+/// Codes that every format from 8 bits on holds exactly.
+const std::vector<std::int16_t> coarse{0, 256, -256, 32512, -32768, 12800, -5120, 0};
+
+struct Folder {
+  std::filesystem::path path;
+  Folder() {
+    std::string pattern = (std::filesystem::temp_directory_path() / "pulsewright-wav-XXXXXX").string();
+    BOOST_REQUIRE(::mkdtemp(pattern.data()) != nullptr);
+    path = pattern;
+  }
+  ~Folder() { std::filesystem::remove_all(path); }
+  std::string operator/(const char* name) const { return (path / name).string(); }
+};
+
+void check_two_channels(const Capture& capture) {
+  BOOST_TEST_REQUIRE(capture.channels.size() == 2U);
+  BOOST_TEST_REQUIRE(capture.samples == coarse.size() / 2);
+  for (std::size_t i = 0; i < coarse.size(); ++i)
+    BOOST_TEST(capture.channels[i % 2].values.at(i / 2) == static_cast<float>(coarse[i]) / 32768.0F);
+}
+
+}  // namespace
+
+BOOST_AUTO_TEST_SUITE(wav)
+
+BOOST_AUTO_TEST_CASE(every_sample_format_of_sox_is_exact) {
+  const Folder folder;
+  std::string raw;
+  for (const auto code : coarse) raw += little(static_cast<std::uint16_t>(code), 2);
+  std::ofstream(folder / "in.raw", std::ios::binary) << raw;
+  for (const std::string format : {"-e unsigned -b 8", "-e signed -b 16", "-e signed -b 24", "-e signed -b 32",
+                                   "-e float -b 32", "-e float -b 64"}) {
+    BOOST_TEST_CONTEXT(format) {
+      const std::string command = "sox -D -t raw -r 20000000 -e signed -b 16 -c 2 '" + (folder / "in.raw") + "' " + format +
+                                  " '" + (folder / "out.wav") + "'";
+      BOOST_TEST_REQUIRE(std::system(command.c_str()) == 0);
+      const Capture capture = import_file(folder / "out.wav");
+      check_two_channels(capture);
+      BOOST_TEST(capture.sample_interval_s == 1 / 20e6);
+      BOOST_TEST(capture.format == "wav");
+    }
+  }
+}
+
+BOOST_AUTO_TEST_CASE(every_sample_format_of_libsndfile_is_exact) {
+  const Folder folder;
+  for (const int format : {SF_FORMAT_PCM_U8, SF_FORMAT_PCM_16, SF_FORMAT_PCM_24, SF_FORMAT_PCM_32, SF_FORMAT_FLOAT,
+                           SF_FORMAT_DOUBLE}) {
+    for (const int container : {SF_FORMAT_WAV, SF_FORMAT_WAVEX, SF_FORMAT_RF64}) {
+      SF_INFO info{};
+      info.samplerate = 8000000;
+      info.channels = 2;
+      info.format = container | format;
+      const std::string path = folder / "out.wav";
+      SNDFILE* file = sf_open(path.c_str(), SFM_WRITE, &info);
+      BOOST_REQUIRE(file != nullptr);
+      sf_writef_short(file, coarse.data(), static_cast<sf_count_t>(coarse.size() / 2));
+      sf_close(file);
+      const Capture capture = import_file(path);
+      // libsndfile writes short codes to floating-point files unscaled unless told otherwise.
+      BOOST_TEST_REQUIRE(capture.channels.size() == 2U);
+      const float unit = format == SF_FORMAT_FLOAT || format == SF_FORMAT_DOUBLE ? capture.channels[1].values[0] / 256 : 1 / 32768.0F;
+      BOOST_TEST((unit == 1 || unit == 1 / 32768.0F));
+      for (std::size_t i = 0; i < coarse.size(); ++i)
+        BOOST_TEST(capture.channels[i % 2].values.at(i / 2) == static_cast<float>(coarse[i]) * unit);
+    }
+  }
+}
+
+BOOST_AUTO_TEST_CASE(every_16_bit_code_is_exact_and_scaled_by_full_scale) {
+  std::vector<std::int16_t> codes;
+  for (int code = -32768; code <= 32767; ++code) codes.push_back(static_cast<std::int16_t>(code));
+  const Capture fractions = import(plain_wav(1000000, codes));
+  const Capture volts = import(plain_wav(1000000, codes), full_scale(4.0));
+  std::size_t wrong = 0;
+  for (std::size_t i = 0; i < codes.size(); ++i) {
+    wrong += fractions.channels[0].values[i] != static_cast<float>(codes[i]) / 32768.0F;
+    wrong += volts.channels[0].values[i] != static_cast<float>(codes[i]) / 8192.0F;
+  }
+  BOOST_TEST(wrong == 0U);
+  BOOST_TEST((fractions.channels[0].kind == ChannelKind::counts));
+  BOOST_TEST(fractions.channels[0].unit == "full scale");
+  BOOST_TEST(fractions.notes.back() == "full scale in volts is not known: levels are fractions of full scale");
+  BOOST_TEST((volts.channels[0].kind == ChannelKind::analog));
+  BOOST_TEST(volts.channels[0].unit == "V");
+}
+
+BOOST_AUTO_TEST_CASE(sample_rate_zero_placeholder_and_above_31_bits) {
+  BOOST_TEST(message(plain_wav(0, coarse)) ==
+             "wind.wav, byte 24: expected a sample rate, in the file or stated, found 0 Hz");
+  BOOST_TEST(import(plain_wav(0, coarse), sample_rate(50e6)).sample_interval_s == 1 / 50e6);
+  BOOST_TEST(import(plain_wav(44100, coarse), sample_rate(50e6)).sample_interval_s == 1 / 50e6);
+  BOOST_TEST(import(plain_wav(4000000000, coarse)).sample_interval_s == 1 / 4e9);
+  BOOST_TEST(import(plain_wav(44100, coarse)).notes.front() ==
+             "the header's sample rate of 44100 Hz is an audio rate and may be a placeholder; state the true one if it differs");
+}
+
+BOOST_AUTO_TEST_CASE(extra_chunks_are_walked_over) {
+  const std::string extra = "LIST" + little(5, 4) + std::string("INFOx\0", 6) + "padd" + little(4, 4) + "\1\2\3\4";
+  const Capture capture = import(plain_wav(1000000, coarse, extra));
+  BOOST_TEST(capture.samples == coarse.size());
+  BOOST_TEST(capture.channels[0].values[3] == 32512 / 32768.0F);
+}
+
+BOOST_AUTO_TEST_CASE(two_valued_8_bit_file_is_logic) {
+  const std::string samples("\x40\x40\xC0\xC0\xC0\x40", 6);
+  const std::string bytes = "RIFF" + little(42, 4) + "WAVEfmt " + little(16, 4) + little(1, 2) + little(1, 2) +
+                            little(2000000, 4) + little(2000000, 4) + little(1, 2) + little(8, 2) + "data" + little(6, 4) + samples;
+  const Capture capture = import(bytes);
+  BOOST_TEST_REQUIRE((capture.channels[0].kind == ChannelKind::logic));
+  const auto& changes = capture.channels[0].changes;
+  BOOST_TEST_REQUIRE(changes.size() == 3U);
+  BOOST_TEST(!changes[0].high);
+  BOOST_TEST(changes[1].high);
+  BOOST_TEST(changes[1].time_s == 2 / 2e6);
+  BOOST_TEST(changes[2].time_s == 5 / 2e6, boost::test_tools::tolerance(1e-15));
+  BOOST_TEST(capture.notes.front() == "channel 1 holds two values only: taken as logic");
+}
+
+BOOST_AUTO_TEST_CASE(every_truncation_is_an_error_or_a_noted_partial_read) {
+  const std::string good = plain_wav(1000000, coarse);
+  for (std::size_t length = 1; length < good.size(); ++length) {
+    BOOST_TEST_CONTEXT("cut to " << length) {
+      try {
+        const Capture capture = import(good.substr(0, length));
+        BOOST_TEST(length >= 46U);
+        BOOST_TEST(capture.samples == (length - 44) / 2);
+        BOOST_TEST(capture.notes.front() == "the header announces 8 samples a channel, the file holds " +
+                                                std::to_string(capture.samples));
+      } catch (const ImportError& error) {
+        BOOST_TEST(length < 46U);
+      }
+    }
+  }
+}
+
+BOOST_AUTO_TEST_CASE(malformed_headers_have_exact_messages) {
+  const std::string good = plain_wav(1000000, coarse);
+  BOOST_TEST(message(good.substr(0, 44)) == "wind.wav, byte 44: expected samples, found none");
+  BOOST_TEST(message(good.substr(0, 36)) == "wind.wav, byte 36: expected a \"data\" chunk, found the end of the file");
+  std::string spoilt = good;
+  spoilt.replace(16, 4, little(0x7fffffff, 4));
+  BOOST_TEST(message(spoilt) == "wind.wav, byte 16: expected a chunk of at most 40 bytes, found chunk \"fmt \" of 2147483647 bytes");
+  spoilt = good;
+  spoilt.replace(12, 4, "fmx ");
+  BOOST_TEST(message(spoilt) == "wind.wav, byte 36: expected a \"fmt \" chunk before the samples, found none");
+  spoilt = good;
+  spoilt.replace(40, 4, little(0xfffffff0, 4));
+  const Capture lying = import(spoilt);
+  BOOST_TEST(lying.samples == coarse.size());
+  BOOST_TEST(lying.notes.front() == "the header announces 2147483640 samples a channel, the file holds 8");
+}
+
+BOOST_AUTO_TEST_CASE(memory_limit_holds) {
+  BOOST_TEST(message(plain_wav(1000000, coarse), memory_limit(31)) ==
+             "wind.wav, byte 44: expected samples within the memory limit of 31 bytes, found 8 samples of 1 channels");
+}
+
+BOOST_AUTO_TEST_SUITE_END()
