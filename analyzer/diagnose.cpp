@@ -243,7 +243,26 @@ class Session {
     return capture_.channels.size() > 1 ? (far == 0 ? 1 : 0) : far;
   }
 
-  void fit_line() { d_.line.why_not = "the line model is not part of this build"; }
+  void fit_line() {
+    const bool prevented = std::any_of(fitness_.flags.begin(), fitness_.flags.end(),
+                                       [](const Flag& flag) { return flag.severity == Severity::prevents; });
+    if (far_.logic) return leave_line_open("a logic capture does not show the shape of an edge");
+    if (far_.relative) return leave_line_open("counts without a scale give no voltages to fit");
+    if (prevented || !seen_.is_pixel_data) return leave_line_open("this capture is not fit to judge");
+    if (seen_.probe_rings) return leave_line_open("the ring of the probe hides the line");
+    leave_line_open("no line was fitted");
+  }
+
+  void leave_line_open(const std::string& why) {
+    d_.line.why_not = why;
+    for (Measured* figure :
+         {&d_.line.z0_ohm, &d_.line.delay_s, &d_.line.source_ohm, &d_.line.driver_ohm, &d_.line.source_ratio,
+          &d_.line.load_f, &d_.line.loss_db, &d_.line.edge_s, &d_.line.rms_residual_v}) {
+      *figure = Measured::none(why);
+    }
+    d_.suggestion.series_ohm_now = d_.settings.series_ohm;
+    d_.suggestion.series_ohm = Measured::none(why);
+  }
 
   void draw() {
     d_.figures.record = record_view(far_);

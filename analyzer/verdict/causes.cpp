@@ -29,6 +29,7 @@ class Investigation {
       overshoot_ratio_ = value_or(overshoot_, 0);
     }
     look_at_the_peaks();
+    distrust_one_sided_peaks();
     probe_rings_ = seen.probe_rings;
   }
 
@@ -51,6 +52,20 @@ class Investigation {
     if (beyond_v / d_.settings.supply_v > overshoot_ratio_) overshoot_ = Measured::of(beyond_v / d_.settings.supply_v);
     overshoot_ratio_ = value_or(overshoot_, 0);
   }
+
+  // A ring swings beyond the levels on both sides. Peaks on one side only mean that the line does not settle within a
+  // bit.
+  void distrust_one_sided_peaks() {
+    const auto& levels = d_.levels;
+    if (!levels.amplitude_v || !levels.peak_max_v || !levels.peak_min_v || overshoot_ratio_ < 0.08) return;
+    const double above = (*levels.peak_max_v - *levels.high_v) / *levels.amplitude_v;
+    const double below = (*levels.low_v - *levels.peak_min_v) / *levels.amplitude_v;
+    if (std::min(above, below) > 0.05) return;
+    overshoot_ratio_ = std::max(0.0, std::min(above, below));
+    overshoot_ = Measured::of(overshoot_ratio_);
+  }
+
+  bool at_controller() const { return d_.settings.at == ProbePosition::near; }
 
   Outcome result(const char* id) const {
     const Check* check = find_check(d_.checks, id);
@@ -138,7 +153,7 @@ class Investigation {
   // The high has settled and still is too low: drive level, not edge speed.
   void add_low_drive() {
     const auto& high = d_.levels.high_v;
-    if (!failing("high-level") || !high || *high - 2 * high.u > d_.settings.vih_v) return;
+    if (!failing("high-level") || !high || *high > d_.settings.vih_v) return;
     const bool logic_level = *high > 2.6 && *high < 3.7;
     Cause& cause =
         add("low-drive-level", fails("high-level") ? 0.93 : 0.75,
@@ -214,6 +229,7 @@ class Investigation {
     const bool remembers = shift && std::abs(*shift) > 2 * shift.u && std::abs(*shift) > 3e-9;
     const auto& ratio = d_.line.source_ratio;
     const bool model_agrees = ratio && *ratio - ratio.u > 1;
+    if (at_controller() && !model_agrees) return;  // there every line has steps
     const bool model_denies = ratio && *ratio + 2 * ratio.u < 1;
     Cause& cause = add("overdamped-source",
                        0.55 + (high_missed ? 0.12 : 0) + (harms ? 0.1 : 0) + (remembers ? 0.08 : 0) +
@@ -238,6 +254,7 @@ class Investigation {
     if (overshoot_ratio_ < 0.04) return;
     const auto& ratio = d_.line.source_ratio;
     const bool model_agrees = ratio && *ratio + ratio.u < 1;
+    if (at_controller() && !model_agrees) return;
     const bool line_rings = d_.ringing.frequency_hz.value && d_.ringing.source == RingSource::line;
     const std::string reach = d_.levels.peak_max_v ? ", peaks to " + volts(*d_.levels.peak_max_v) : std::string{};
     Cause& cause = add("underdamped-source",

@@ -158,7 +158,7 @@ class Questions {
     check.value = answer.value;
     check.result = answer.result;
     if (check.result == Outcome::cannot_tell && widths.mean_s) {
-      check.text = window.min_s || window.max_s ? "The sampling is too coarse for this window."
+      check.text = window.min_s || window.max_s ? "The widths of this capture are too uncertain for this window."
                                                 : "The sheet prints no limits, only a nominal time.";
     }
     if (answer.threshold_decides) {
