@@ -1,0 +1,223 @@
+#include "analyzer/line/fold.hpp"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <optional>
+
+namespace pulsewright::analyzer {
+
+namespace {
+
+constexpr std::size_t most_members = 80;
+constexpr std::size_t bins_a_class = 140;
+constexpr std::size_t edges_before = 5;
+constexpr double widest_after_s = 1.6e-6, widest_before_s = 150e-9;
+constexpr double odd_width_s = 60e-9;  // an edge whose neighbours lie further than this from the usual place is left out
+
+double median(std::vector<double> values) {
+  const auto middle = values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);
+  std::nth_element(values.begin(), middle, values.end());
+  return *middle;
+}
+
+// Splits high times into two groups at the middle of their range; one group when they are alike.
+double split_width(std::span<const Transition> t, std::optional<double> fallback_s) {
+  std::vector<double> highs;
+  for (std::size_t i = 0; i + 1 < t.size(); ++i)
+    if (t[i].rising) highs.push_back(t[i + 1].mid_s - t[i].mid_s);
+  if (highs.empty()) return fallback_s.value_or(600e-9);
+  std::sort(highs.begin(), highs.end());
+  const double low = highs[highs.size() / 20], high = highs[highs.size() - 1 - highs.size() / 20];
+  if (high - low < 0.25 * low) return fallback_s.value_or(600e-9);
+  return (low + high) / 2;
+}
+
+double pause_width(std::span<const Transition> t) {
+  std::vector<double> lows;
+  for (std::size_t i = 0; i + 1 < t.size(); ++i)
+    if (!t[i].rising) lows.push_back(t[i + 1].mid_s - t[i].mid_s);
+  return lows.empty() ? 2.5e-6 : std::max(3 * median(std::move(lows)), 2e-6);
+}
+
+// What a transition is, or nothing where the record's ends hide it.
+std::optional<int> class_key(std::span<const Transition> t, std::size_t i, double split_s, double pause_s) {
+  const bool rising = t[i].rising;
+  const std::size_t rise = rising ? i : i - 1;
+  if ((!rising && i == 0) || rise + 1 >= t.size()) return {};
+  const bool one = t[rise + 1].mid_s - t[rise].mid_s > split_s;
+  int before = 2;
+  if (rise > 0 && t[rise].mid_s - t[rise - 1].mid_s < pause_s) {
+    if (rise < 2) return {};
+    before = t[rise - 1].mid_s - t[rise - 2].mid_s > split_s ? 1 : 0;
+  }
+  return (rising ? 6 : 0) + (one ? 3 : 0) + before;
+}
+
+struct Member {
+  std::size_t index;
+  std::vector<double> offsets;  // earlier edges, nearest first
+};
+
+class Folder {
+ public:
+  explicit Folder(const LineNode& node)
+      : node_(node), t_(node.transitions), split_s_(split_width(t_, {})), pause_s_(pause_width(t_)) {
+    for (std::size_t i = 0; i < t_.size(); ++i) keys_.push_back(class_key(t_, i, split_s_, pause_s_));
+    place_.fill(-1);
+  }
+
+  std::vector<EdgeClass> run() {
+    std::vector<EdgeClass> classes;
+    for (int key = 0; key < 12; ++key) {
+      auto members = members_of(key);
+      if (members.size() < 2) continue;
+      auto made = fold(key, members);
+      if (made.t_s.size() < 8) continue;
+      place_[static_cast<std::size_t>(key)] = static_cast<int>(classes.size());
+      classes.push_back(std::move(made));
+    }
+    for (auto& each : classes) {
+      for (auto& key : each.class_of) key = key < 0 ? -1 : place_[static_cast<std::size_t>(key)];
+    }
+    return classes;
+  }
+
+ private:
+  std::vector<Member> members_of(int key) const {
+    std::vector<Member> all;
+    for (std::size_t i = 0; i < t_.size(); ++i) {
+      if (!keys_[i] || *keys_[i] != key) continue;
+      Member member{i, {}};
+      for (std::size_t back = 1; back <= std::min(i, edges_before); ++back) {
+        if (t_[i - back + 1].mid_s - t_[i - back].mid_s > pause_s_) break;
+        member.offsets.push_back(t_[i - back].mid_s - t_[i].mid_s);
+      }
+      all.push_back(std::move(member));
+    }
+    if (all.size() > 2) drop_odd(all);
+    if (all.size() > most_members) {
+      for (std::size_t i = 0; i < most_members; ++i) all[i] = std::move(all[i * all.size() / most_members]);
+      all.resize(most_members);
+    }
+    return all;
+  }
+
+  static void drop_odd(std::vector<Member>& all) {
+    std::vector<double> counts;
+    for (const auto& m : all) counts.push_back(static_cast<double>(m.offsets.size()));
+    const auto usual = static_cast<std::size_t>(median(counts));
+    std::erase_if(all, [&](const Member& m) { return m.offsets.size() < usual; });
+    for (std::size_t k = 0; k < std::min<std::size_t>(usual, 2) && all.size() > 2; ++k) {
+      std::vector<double> offsets;
+      for (const auto& m : all) offsets.push_back(m.offsets[k]);
+      const double middle = median(offsets);
+      std::erase_if(all, [&](const Member& m) { return std::abs(m.offsets[k] - middle) > odd_width_s; });
+    }
+    for (auto& m : all) m.offsets.resize(usual);
+  }
+
+  EdgeClass fold(int key, const std::vector<Member>& members) const {
+    EdgeClass made;
+    made.end = node_.at == ProbePosition::near ? LineEnd::near : LineEnd::far;
+    made.rising = key >= 6;
+    made.one = key % 6 >= 3;
+    made.before = key % 3;
+    made.members = members.size();
+    std::size_t depth = edges_before;
+    for (const auto& m : members) depth = std::min(depth, m.offsets.size());
+    for (std::size_t back = depth; back > 0; --back) {
+      double sum = 0;
+      for (const auto& m : members) sum += m.offsets[back - 1];
+      made.edges.push_back({sum / static_cast<double>(members.size()), back % 2 == 0 ? made.rising : !made.rising});
+      made.class_of.push_back(keys_[members[members.size() / 2].index - back].value_or(-1));
+    }
+    made.own = made.edges.size();
+    made.edges.push_back({0, made.rising});
+    made.class_of.push_back(key);
+    const double next_s = add_next(made, members);
+    const double previous_s = made.own > 0 ? -made.edges[made.own - 1].time_s : 1;
+    gather(made, members, std::min(widest_before_s, 0.4 * previous_s), std::min(widest_after_s, 0.95 * next_s));
+    return made;
+  }
+
+  double add_next(EdgeClass& made, const std::vector<Member>& members) const {
+    std::vector<double> next;
+    for (const auto& m : members)
+      if (m.index + 1 < t_.size()) next.push_back(t_[m.index + 1].mid_s - t_[m.index].mid_s);
+    if (next.size() < members.size()) return next.empty() ? widest_after_s : *std::min_element(next.begin(), next.end()) * 0.8;
+    const auto [least, most] = std::minmax_element(next.begin(), next.end());
+    if (*most - *least > odd_width_s) return 0.9 * *least;  // the next edge comes when it likes: stop before it
+    double sum = 0;
+    for (const double n : next) sum += n;
+    made.edges.push_back({sum / static_cast<double>(next.size()), !made.rising});
+    made.class_of.push_back(keys_[members[members.size() / 2].index + 1].value_or(-1));
+    return *least;
+  }
+
+  void gather(EdgeClass& made, const std::vector<Member>& members, double before_s, double after_s) const {
+    const auto& s = node_.samples;
+    const double bin_s = std::max((before_s + after_s) / static_cast<double>(bins_a_class), s.sample_interval_s / 10);
+    struct Sum {
+      double n = 0, t = 0, v = 0, vv = 0;
+    };
+    std::vector<Sum> bins(static_cast<std::size_t>((before_s + after_s) / bin_s) + 1);
+    for (const auto& m : members) {
+      const double place = (t_[m.index].mid_s - s.start_s) / s.sample_interval_s;
+      const double first = std::max(0.0, std::ceil(place - before_s / s.sample_interval_s));
+      const double last = std::min(static_cast<double>(s.size()) - 1, place + after_s / s.sample_interval_s);
+      for (double i = first; i <= last; ++i) {
+        const double t = (i - place) * s.sample_interval_s, v = s[static_cast<std::size_t>(i)];
+        auto& bin = bins[std::min(bins.size() - 1, static_cast<std::size_t>(std::max(0.0, (t + before_s) / bin_s)))];
+        bin.n += 1, bin.t += t, bin.v += v, bin.vv += v * v;
+      }
+    }
+    for (const auto& bin : bins) {
+      if (bin.n == 0) continue;
+      const double mean = bin.v / bin.n;
+      const double variance = bin.n > 1 ? std::max(0.0, bin.vv / bin.n - mean * mean) * bin.n / (bin.n - 1) : 0;
+      made.t_s.push_back(bin.t / bin.n);
+      made.v.push_back(mean);
+      made.u_v.push_back(std::sqrt(std::max(variance, node_.noise_rms_v * node_.noise_rms_v) / bin.n));
+    }
+  }
+
+  const LineNode& node_;
+  std::span<const Transition> t_;
+  double split_s_, pause_s_;
+  std::vector<std::optional<int>> keys_;
+  std::array<int, 12> place_{};
+};
+
+}  // namespace
+
+std::vector<EdgeClass> fold_edges(const LineNode& node) {
+  if (node.transitions.size() < 4 || node.samples.size() < 16) return {};
+  return Folder(node).run();
+}
+
+BitTimes bit_times(std::span<const Transition> t, const TimingWindows& windows) {
+  BitTimes times;
+  const auto typical = [](const Window& w, double& s) {
+    if (!w.empty()) s = w.typical_s();
+  };
+  typical(windows.t0h, times.zero_high_s), typical(windows.t1h, times.one_high_s);
+  typical(windows.t0l, times.zero_low_s), typical(windows.t1l, times.one_low_s);
+  if (t.size() < 4) return times;
+  const double split_s = split_width(t, (times.zero_high_s + times.one_high_s) / 2), pause_s = pause_width(t);
+  std::array<std::vector<double>, 4> widths;
+  for (std::size_t i = 0; i + 1 < t.size(); ++i) {
+    if (!t[i].rising) continue;
+    const double high = t[i + 1].mid_s - t[i].mid_s;
+    const std::size_t one = high > split_s ? 1 : 0;
+    widths[one].push_back(high);
+    if (i + 2 < t.size() && t[i + 2].mid_s - t[i + 1].mid_s < pause_s) widths[2 + one].push_back(t[i + 2].mid_s - t[i + 1].mid_s);
+  }
+  const std::array<double*, 4> places{&times.zero_high_s, &times.one_high_s, &times.zero_low_s, &times.one_low_s};
+  for (std::size_t k = 0; k < 4; ++k) {
+    if (!widths[k].empty()) *places[k] = median(widths[k]), times.measured = true;
+  }
+  return times;
+}
+
+}  // namespace pulsewright::analyzer

@@ -1,0 +1,39 @@
+#pragma once
+// Edges of a record laid over each other by what came before them: few curves that carry the whole record.
+
+#include <cstddef>
+#include <span>
+#include <vector>
+
+#include "analyzer/line/line_analysis.hpp"
+#include "analyzer/line/line_model.hpp"
+
+namespace pulsewright::analyzer {
+
+/// Edges of one direction with the same bit and the same bit before (0, 1 or a pause), on a common time axis with 0 at the
+/// 50 % instant. What is left of earlier bits is then the same in all of them and can be modelled, not averaged away.
+struct EdgeClass {
+  LineEnd end = LineEnd::far;
+  bool rising = true, one = false;
+  int before = 2;               ///< bit before: 0, 1, or 2 for a pause
+  std::size_t members = 0;      ///< edges that went in
+  std::vector<double> t_s, v;   ///< mean instant and mean level of each bin
+  std::vector<double> u_v;      ///< standard uncertainty of the level from scatter and noise
+  /// This edge and its neighbours: mean 50 % instants, ascending; `own` is the index of this edge (instant 0). `class_of`
+  /// tells for each which class it belongs to, -1 where none was formed.
+  std::vector<SourceEdge> edges;
+  std::vector<int> class_of;
+  std::size_t own = 0;
+};
+
+/// At most 12 classes of a node, each from at least two edges. Empty with fewer than four transitions.
+std::vector<EdgeClass> fold_edges(const LineNode& node);
+
+/// Mean widths between source edges: high time of a 0 and of a 1, low time after each, from the transitions at mid level.
+struct BitTimes {
+  double zero_high_s = 400e-9, one_high_s = 800e-9, zero_low_s = 850e-9, one_low_s = 450e-9;
+  bool measured = false;
+};
+BitTimes bit_times(std::span<const Transition> transitions, const TimingWindows& windows);
+
+}  // namespace pulsewright::analyzer

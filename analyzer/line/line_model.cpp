@@ -1,0 +1,168 @@
+#include "analyzer/line/line_model.hpp"
+
+#include <fftw3.h>
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+#include <map>
+#include <memory>
+#include <mutex>
+#include <numbers>
+
+namespace pulsewright::analyzer {
+
+namespace {
+
+using Complex = std::complex<double>;
+
+constexpr double damping_over_span = 6;  // exp(-6) = 0.25 % of the next span wraps around
+constexpr std::size_t lead_points = 16;  // grid points before t = 0: room for what the sigma factors leave of the corner
+
+// Plans are made once for each length (planning is not thread-safe, executing is).
+fftw_plan plan_for(std::size_t points) {
+  static std::mutex mutex;
+  static std::map<std::size_t, fftw_plan> plans;
+  const std::scoped_lock lock(mutex);
+  if (const auto found = plans.find(points); found != plans.end()) return found->second;
+  std::vector<Complex> in(points / 2 + 1);
+  std::vector<double> out(points);
+  const auto plan = fftw_plan_dft_c2r_1d(static_cast<int>(points), reinterpret_cast<fftw_complex*>(in.data()), out.data(),
+                                         FFTW_ESTIMATE | FFTW_UNALIGNED);
+  plans.emplace(points, plan);
+  return plan;
+}
+
+// Plain quotient and product: std::complex operators would test for infinities at every frequency.
+Complex over(Complex a, Complex b) {
+  const double scale = 1 / (b.real() * b.real() + b.imag() * b.imag());
+  return {(a.real() * b.real() + a.imag() * b.imag()) * scale, (a.imag() * b.real() - a.real() * b.imag()) * scale};
+}
+Complex times(Complex a, Complex b) {
+  return {a.real() * b.real() - a.imag() * b.imag(), a.real() * b.imag() + a.imag() * b.real()};
+}
+
+struct NodeTransfer {
+  Complex a, b;
+};
+
+// V = a / (1 + R b) for a unit source at one complex frequency.
+NodeTransfer transfer(const LineParameters& line, LineEnd end, Complex s) {
+  const double k_squared = line.skin_ohm * line.skin_ohm / (std::numbers::pi * 1e6);
+  const Complex series = std::sqrt(line.loop_ohm * line.loop_ohm + k_squared * s) + s * (line.z0_ohm * line.delay_s);
+  const Complex shunt = s * (line.delay_s / line.z0_ohm);
+  const Complex root_series = std::sqrt(series), root_shunt = std::sqrt(shunt);
+  const Complex impedance = over(root_series, root_shunt);
+  const Complex once = std::exp(-times(root_series, root_shunt)), twice = times(once, once);
+  const Complex load = times(impedance, line.far_siemens + s * line.far_f);
+  const Complex reflected = over(1.0 - load, 1.0 + load);
+  const Complex back = times(reflected, twice);
+  const Complex line_in = over(1.0 - back, times(impedance, 1.0 + back));
+  const Complex a = end == LineEnd::near ? Complex(1) : over(times(1.0 + reflected, once), 1.0 + back);
+  return {a, line_in + s * line.near_f};
+}
+
+Complex ramp(Complex s, double edge_s) {
+  const Complex st = s * edge_s;
+  if (std::abs(st) < 1e-3) return over(1.0 - st / 2.0 + times(st, st) / 6.0, s);
+  return over(1.0 - std::exp(-st), times(s, st));
+}
+
+double sinc(double x) { return x == 0 ? 1 : std::sin(std::numbers::pi * x) / (std::numbers::pi * x); }
+
+}  // namespace
+
+double StepResponseGrid::at(double t_s) const {
+  const double place = (t_s - first_s) / step_s;
+  if (place <= 1) return place <= 0 ? 0 : v[0] + place * (v[1] - v[0]);
+  const auto last = static_cast<double>(v.size() - 1);
+  if (place >= last - 1) {
+    if (place >= last) return final_v;
+    return v[v.size() - 2] + (place - (last - 1)) * (v.back() - v[v.size() - 2]);
+  }
+  const auto k = static_cast<std::size_t>(place);
+  const double x = place - static_cast<double>(k);
+  const double before = v[k - 1], here = v[k], next = v[k + 1], after = v[k + 2];
+  return here + x * 0.5 * (next - before + x * (2 * before - 5 * here + 4 * next - after + x * (3 * (here - next) + after - before)));
+}
+
+double StepResponseGrid::first_crossing_s(double level) const {
+  for (std::size_t k = 1; k < v.size(); ++k) {
+    if (v[k - 1] < level && v[k] >= level)
+      return first_s + step_s * (static_cast<double>(k - 1) + (level - v[k - 1]) / (v[k] - v[k - 1]));
+  }
+  return std::numeric_limits<double>::quiet_NaN();
+}
+
+LineGrid LineGrid::fit_for(const LineParameters& line, double source_ohm, std::size_t most_points) {
+  const double capacitance_f = line.delay_s / line.z0_ohm + line.far_f + line.near_f;
+  const double rc_s = (source_ohm + line.loop_ohm / 2) * capacitance_f;
+  const double gamma = std::abs((source_ohm - line.z0_ohm) / (source_ohm + line.z0_ohm));
+  const double ring_s = gamma > 0.02 ? std::min(-2 * (line.delay_s + line.z0_ohm * line.far_f) / std::log(gamma), 1e-6) : 0;
+  const double span_s = std::max({1e-6, 12 * line.delay_s + 4 * line.edge_s, 6 * std::max(rc_s, ring_s) + 2 * line.delay_s});
+  const double wanted_step_s = std::clamp(line.edge_s / 5, 0.25e-9, 1.25e-9);
+  std::size_t points = 1024;
+  while (points < most_points && span_s / static_cast<double>(points) > wanted_step_s) points *= 2;
+  return {points, span_s};
+}
+
+LineSpectrum::LineSpectrum(const LineParameters& line, LineEnd end, const LineGrid& grid)
+    : grid_(grid), damping_per_s_(damping_over_span / grid.span_s), a_(grid.points / 2 + 1), b_(grid.points / 2 + 1) {
+  const double lead_s = static_cast<double>(lead_points) * grid.span_s / static_cast<double>(grid.points);
+  for (std::size_t k = 0; k < a_.size(); ++k) {
+    const Complex s(damping_per_s_, 2 * std::numbers::pi * static_cast<double>(k) / grid.span_s);
+    const auto node = transfer(line, end, s);
+    Complex source = times(ramp(s, line.edge_s), std::exp(-s * lead_s));
+    if (line.bandwidth_hz > 0) source = over(source, 1.0 + s / (2 * std::numbers::pi * line.bandwidth_hz));
+    const double sigma = sinc(2 * static_cast<double>(k) / static_cast<double>(grid.points));
+    a_[k] = times(node.a, source) * (sigma / grid.span_s);
+    b_[k] = node.b;
+  }
+  const double through = 1 + line.loop_ohm * line.far_siemens;
+  dc_numerator_ = end == LineEnd::near ? 1 : 1 / through;
+  dc_slope_ = line.far_siemens / through;
+}
+
+StepResponseGrid LineSpectrum::step_response(double source_ohm) const {
+  StepResponseGrid response{.step_s = grid_.span_s / static_cast<double>(grid_.points), .first_s = 0, .v = {},
+                            .final_v = dc_numerator_ / (1 + source_ohm * dc_slope_)};
+  response.first_s = -static_cast<double>(lead_points) * response.step_s;
+  std::vector<Complex> spectrum(a_.size());
+  for (std::size_t k = 0; k < a_.size(); ++k) spectrum[k] = over(a_[k], 1.0 + source_ohm * b_[k]);
+  response.v.resize(grid_.points);
+  fftw_execute_dft_c2r(plan_for(grid_.points), reinterpret_cast<fftw_complex*>(spectrum.data()), response.v.data());
+  const double wrapped = std::exp(-damping_over_span);
+  const double settled = response.final_v * wrapped / (1 - wrapped);
+  const double grow = std::exp(damping_per_s_ * response.step_s);
+  double undamped = 1;
+  for (auto& v : response.v) v = v * undamped - settled, undamped *= grow;
+  response.v.resize(grid_.points - lead_points);  // the last points hold the foot of the next period
+  return response;
+}
+
+double superpose(std::span<const SourceEdge> edges, const StepResponseGrid& rising, const StepResponseGrid& falling, double t_s) {
+  double sum = !edges.empty() && !edges.front().rising ? falling.final_v : 0;
+  for (const auto& edge : edges) {
+    const double t = t_s - edge.time_s;
+    sum += edge.rising ? rising.at(t) : -falling.at(t);
+  }
+  return sum;
+}
+
+std::vector<double> superpose_on_grid(std::span<const SourceEdge> edges, const StepResponseGrid& rising,
+                                      const StepResponseGrid& falling, double first_s, double step_s, std::size_t count) {
+  std::vector<double> sum(count, !edges.empty() && !edges.front().rising ? falling.final_v : 0);
+  for (const auto& edge : edges) {
+    const auto& step = edge.rising ? rising : falling;
+    const double sign = edge.rising ? 1 : -1;
+    const double begin = std::ceil((edge.time_s + step.first_s - first_s) / step_s);
+    const double end = std::ceil((edge.time_s + step.end_s() - first_s) / step_s);
+    const auto from = static_cast<std::size_t>(std::clamp(begin, 0.0, static_cast<double>(count)));
+    const auto to = static_cast<std::size_t>(std::clamp(end, 0.0, static_cast<double>(count)));
+    for (std::size_t i = from; i < to; ++i) sum[i] += sign * step.at(first_s + step_s * static_cast<double>(i) - edge.time_s);
+    for (std::size_t i = to; i < count; ++i) sum[i] += sign * step.final_v;
+  }
+  return sum;
+}
+
+}  // namespace pulsewright::analyzer

@@ -1,0 +1,218 @@
+#include "analyzer/line/sweep.hpp"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <optional>
+
+namespace pulsewright::analyzer {
+
+namespace {
+
+constexpr std::size_t waveform_points = 160;
+constexpr double least_driver_ohm = 2;
+
+// What one member shows behind one resistor.
+struct View {
+  Margins margins;
+  double overshoot = 0, undershoot = 0, duration_s = 0;
+  std::vector<double> service_v, probed_v;
+};
+
+// Spectra of one member: a short grid for the useful resistors, a long one for the slow rest.
+class MemberLine {
+ public:
+  explicit MemberLine(const LineBelief::Member& member) : m_(member), split_ohm_(2.5 * member.line.z0_ohm) {}
+
+  std::array<StepResponseGrid, 2> steps(double series_ohm) {
+    const double rising = m_.rising_ohm + series_ohm, falling = m_.falling_ohm + series_ohm;
+    auto& spectrum = std::max(rising, falling) <= split_ohm_ ? fast_ : slow_;
+    if (!spectrum) {
+      const double reach = &spectrum == &fast_ ? split_ohm_ : std::max(1100.0, 1000 + m_.falling_ohm);
+      spectrum.emplace(m_.line, LineEnd::far, LineGrid::fit_for(m_.line, reach));
+    }
+    return {spectrum->step_response(rising), spectrum->step_response(falling)};
+  }
+
+ private:
+  const LineBelief::Member& m_;
+  double split_ohm_;
+  std::optional<LineSpectrum> fast_, slow_;
+};
+
+// Adds every edge at its nearest grid point.
+PatternWaveform lay(const std::array<StepResponseGrid, 2>& steps, const BitPattern& pattern, double low_v, double high_v) {
+  const auto &rising = steps[0], &falling = steps[1];
+  PatternWaveform made{.v = {}, .first_s = 0, .step_s = rising.step_s, .arrival_s = 0, .pattern = pattern};
+  const double onset_s = std::max(rising.first_crossing_s(0.02), 0.0);
+  made.arrival_s = std::isfinite(onset_s) ? onset_s : 0;
+  const auto lead = static_cast<std::size_t>(std::lround(-rising.first_s / rising.step_s));
+  const auto count = static_cast<std::size_t>((pattern.end_s + made.arrival_s) / made.step_s) + 2;
+  made.v.assign(count, low_v);
+  for (auto& edge : made.pattern.edges) {
+    const auto start = static_cast<std::size_t>(std::lround(edge.time_s / made.step_s));
+    edge.time_s = static_cast<double>(start) * made.step_s;
+    const auto& step = edge.rising ? rising : falling;
+    const double swing = edge.rising ? high_v - low_v : low_v - high_v;
+    const std::size_t length = step.v.size() - lead;
+    const std::size_t to = std::min(count, start + length);
+    for (std::size_t i = start; i < to; ++i) made.v[i] += swing * step.v[i - start + lead];
+    for (std::size_t i = to; i < count; ++i) made.v[i] += swing * step.final_v;
+  }
+  made.pattern.end_s = std::round(pattern.end_s / made.step_s) * made.step_s;
+  return made;
+}
+
+void shape_of(const StepResponseGrid& step, View& view) {
+  const auto peak = std::max_element(step.v.begin(), step.v.end());
+  view.overshoot = std::max(0.0, *peak - step.final_v);
+  const double t90 = step.first_crossing_s(0.9 * step.final_v);
+  view.duration_s = t90 - step.first_crossing_s(0.1 * step.final_v);
+  const auto from = view.overshoot > 0.005 ? peak : step.v.end();
+  view.undershoot = from == step.v.end() ? 0 : std::max(0.0, step.final_v - *std::min_element(from, step.v.end()));
+}
+
+std::vector<double> sample_step(const StepResponseGrid& step, const std::vector<double>& t_s, double low_v, double high_v) {
+  const double mid = step.first_crossing_s(0.5 * step.final_v);
+  std::vector<double> v;
+  for (const double t : t_s) v.push_back(low_v + (high_v - low_v) * step.at(t + (std::isfinite(mid) ? mid : 0)));
+  return v;
+}
+
+// Dense about the edge and the first arrivals, thinner later.
+std::vector<double> waveform_times(const LineParameters& line, double source_ohm, double one_high_s) {
+  const double slow_s = source_ohm * (line.delay_s / line.z0_ohm + line.far_f);
+  const double end_s = std::clamp(std::max(10 * line.delay_s, 3 * slow_s), 100e-9, std::max(one_high_s, 600e-9));
+  const double before_s = std::clamp(2 * slow_s, 20e-9, 120e-9);
+  std::vector<double> t;
+  for (std::size_t i = 0; i < waveform_points; ++i)
+    t.push_back(-before_s + (end_s + before_s) * static_cast<double>(i) / static_cast<double>(waveform_points - 1));
+  return t;
+}
+
+struct Statistics {
+  double mean = 0, sd = 0;
+};
+
+template <class Get>
+Statistics statistics(const std::vector<View>& views, Get get) {
+  double sum = 0, squares = 0;
+  for (const auto& view : views) sum += get(view);
+  const double mean = sum / static_cast<double>(views.size());
+  for (const auto& view : views) squares += std::pow(get(view) - mean, 2);
+  return {mean, views.size() > 1 ? std::sqrt(squares / static_cast<double>(views.size() - 1)) : 0};
+}
+
+template <class Get>
+Measured measured(const std::vector<View>& views, Get get, double floor_u = 0) {
+  return Measured::of(get(views.front()), std::hypot(statistics(views, get).sd, floor_u));
+}
+
+Waveform waveform_of(const std::vector<View>& views, const std::vector<double>& t_s, std::vector<double> View::*which, double u_v) {
+  Waveform wave{.t_s = t_s, .v = views.front().*which, .band_v = {}};
+  for (std::size_t i = 0; i < t_s.size(); ++i) {
+    const double sd = statistics(views, [&](const View& view) { return (view.*which)[i]; }).sd;
+    wave.band_v.push_back(2 * std::hypot(sd, u_v));
+  }
+  return wave;
+}
+
+Outcome outcome_of(double share_works, double share_passes) {
+  if (share_passes >= 0.9) return Outcome::pass;
+  if (share_works >= 0.5) return Outcome::marginal;
+  return Outcome::fail;
+}
+
+SweptValue sum_up(double ohm, const std::vector<View>& views, const std::vector<double>& t_s, double model_u_v) {
+  SweptValue swept;
+  auto& c = swept.candidate;
+  c.ohm = ohm;
+  const auto all = statistics(views, [](const View& v) { return v.margins.all(); });
+  c.margin = Measured::of(all.mean, all.sd);
+  swept.best = views.front().margins;
+  swept.score = all.mean - 0.5 * all.sd;
+  for (const auto& view : views) {
+    swept.share_works += view.margins.functional() > 0 ? 1 : 0;
+    swept.share_passes += view.margins.all() > 0 ? 1 : 0;
+  }
+  swept.share_works /= static_cast<double>(views.size());
+  swept.share_passes /= static_cast<double>(views.size());
+  c.overshoot_ratio = measured(views, [](const View& v) { return v.overshoot; }, 0.01);
+  c.undershoot_ratio = measured(views, [](const View& v) { return v.undershoot; }, 0.01);
+  c.duration_10_90_s = measured(views, [](const View& v) { return v.duration_s; });
+  if (!std::isfinite(*c.duration_10_90_s.value)) c.duration_10_90_s = Measured::none("the edge does not reach 90 %");
+  c.high_margin_v = measured(views, [](const View& v) { return v.margins.high_v; }, model_u_v);
+  c.low_margin_v = measured(views, [](const View& v) { return v.margins.low_v; }, model_u_v);
+  const auto width = [&](auto get) {
+    return get(views.front()) > 0 ? measured(views, get, 1e-9) : Measured::none("the pulse does not reach the threshold");
+  };
+  c.high_width_zero_s = width([](const View& v) { return v.margins.zero_width_s; });
+  c.high_width_one_s = width([](const View& v) { return v.margins.one_width_s; });
+  c.outcome = outcome_of(swept.share_works, swept.share_passes);
+  c.limited_by = to_words(views.front().margins.limited_by);
+  c.waveform = waveform_of(views, t_s, &View::service_v, model_u_v);
+  c.as_probed = waveform_of(views, t_s, &View::probed_v, model_u_v);
+  return swept;
+}
+
+}  // namespace
+
+LineBelief belief_from(const FitResult& fit, const LinePriors& priors, std::size_t draws) {
+  LineBelief belief;
+  belief.probe_f = priors.probe_f;
+  belief.model_u_v = std::max(0.01 * (fit.best.high_v - fit.best.low_v), std::min(fit.rms_residual_v, 0.05 * (fit.best.high_v - fit.best.low_v)));
+  auto points = posterior_points(fit, priors, draws);
+  points.insert(points.begin(), fit.best);
+  // Standard normal quantiles in an order that does not follow the draws' mirrored pairs.
+  static constexpr std::array<double, 12> spread{0, 0.32, -0.67, 1.15, -0.1, -1.6, 0.67, 0.1, 1.6, -0.32, -1.15, 0.45};
+  for (std::size_t i = 0; i < points.size(); ++i) {
+    const auto& p = points[i];
+    const double z = i == 0 ? 0 : spread[i % spread.size()];
+    const double guess_ohm = std::max(least_driver_ohm, priors.driver_ohm.mean + z * priors.driver_ohm.sd);
+    const double mean_ohm = (p.rising_ohm + p.falling_ohm) / 2;
+    const double series_ohm = priors.series_ohm >= 0 ? priors.series_ohm : std::max(0.0, mean_ohm - guess_ohm);
+    belief.members.push_back({.line = p.line,
+                              .rising_ohm = std::max(least_driver_ohm, p.rising_ohm - series_ohm),
+                              .falling_ohm = std::max(least_driver_ohm, p.falling_ohm - series_ohm),
+                              .low_v = p.low_v,
+                              .high_v = p.high_v,
+                              .bandwidth_hz = p.bandwidth_hz});
+  }
+  return belief;
+}
+
+PatternWaveform pattern_waveform(const LineBelief::Member& member, double series_ohm, const BitPattern& pattern) {
+  MemberLine line(member);
+  return lay(line.steps(series_ohm), pattern, member.low_v, member.high_v);
+}
+
+std::vector<SweptValue> sweep(const LineBelief& belief, const std::vector<double>& ohms, const BitTimes& times,
+                              const Receiver& receiver) {
+  const auto pattern = worst_case_pattern(times);
+  std::vector<std::vector<View>> views(ohms.size());
+  std::vector<std::vector<double>> grids;
+  const auto& first = belief.members.front();
+  for (const double ohm : ohms) grids.push_back(waveform_times(first.line, first.rising_ohm + ohm, times.one_high_s));
+  for (const auto& member : belief.members) {
+    MemberLine line(member);
+    auto probed_member = member;
+    probed_member.line.far_f += belief.probe_f;
+    probed_member.line.bandwidth_hz = member.bandwidth_hz;
+    MemberLine probed(probed_member);
+    for (std::size_t k = 0; k < ohms.size(); ++k) {
+      const auto steps = line.steps(ohms[k]);
+      const auto wave = lay(steps, pattern, member.low_v, member.high_v);
+      View view;
+      view.margins = judge_waveform(wave.v, wave.first_s, wave.step_s, wave.pattern, wave.arrival_s, member.low_v, member.high_v, receiver);
+      shape_of(steps[0], view);
+      view.service_v = sample_step(steps[0], grids[k], member.low_v, member.high_v);
+      view.probed_v = sample_step(probed.steps(ohms[k])[0], grids[k], member.low_v, member.high_v);
+      views[k].push_back(std::move(view));
+    }
+  }
+  std::vector<SweptValue> swept;
+  for (std::size_t k = 0; k < ohms.size(); ++k) swept.push_back(sum_up(ohms[k], views[k], grids[k], belief.model_u_v));
+  return swept;
+}
+
+}  // namespace pulsewright::analyzer
