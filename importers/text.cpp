@@ -4,21 +4,50 @@
 
 #include "importers/format.hpp"
 #include "importers/import_error.hpp"
+#include "importers/text/assemble.hpp"
+#include "importers/text/encoding.hpp"
 
 namespace pulsewright::importers {
 
 namespace {
 
+using namespace text;
+
 /// Text holds no control characters but blanks and line ends; UTF-16 announces itself or has every other byte zero.
 bool recognises(std::string_view bytes) {
-  const auto head = bytes.substr(0, 4096);
-  if (head.starts_with("\xff\xfe") || head.starts_with("\xfe\xff")) return true;
-  const auto is_odd = [](char c) { return c >= 0 && c < 0x20 && c != '\n' && c != '\r' && c != '\t' && c != '\f'; };
+  Decoded decoded;
+  decode({bytes.substr(0, 4096), false}, decoded);
+  const auto head = decoded.content.bytes.substr(0, 4096);
+  const auto is_odd = [](char c) { return (c >= 0 && c < 0x20 && c != '\n' && c != '\r' && c != '\t' && c != '\f') || c == 0x7f; };
   return std::none_of(head.begin(), head.end(), is_odd);
 }
 
-Capture read(std::string_view name, const Content&, const ImportOptions&) {
-  throw ImportError(ImportError::Kind::unusable_data, std::string(name), {}, "columns of numbers", "other text");
+/// Every channel could be a logic line: a table of two-valued columns.
+bool only_two_valued(const Layout& layout) {
+  return std::none_of(layout.columns.begin(), layout.columns.end(), [](const Column& column) { return column.role == Role::value; });
+}
+
+Capture read(std::string_view name, const Content& content, const ImportOptions& options) {
+  const std::string file(name);
+  Decoded decoded;
+  decode(content, decoded);
+  LayoutHints hints;
+  for (;;) {
+    const Layout layout = make_layout(file, decoded.content.bytes, options, hints);
+    LayoutHints as_changes = hints;
+    as_changes.as_changes = true;
+    try {
+      Rows rows = read_rows(file, decoded.content, layout, options);
+      const bool may_be_changes = !hints.as_changes && only_two_valued(make_layout(file, decoded.content.bytes, options, as_changes));
+      Capture capture = assemble(file, layout, std::move(rows), options, may_be_changes);
+      if (!decoded.note.empty()) capture.dialect = decoded.note + ", " + capture.dialect;
+      return capture;
+    } catch (const NotBits& found) {
+      hints.not_bits.push_back(found.column);
+    } catch (const UnevenTimes&) {
+      hints = as_changes;
+    }
+  }
 }
 
 }  // namespace

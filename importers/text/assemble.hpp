@@ -1,0 +1,16 @@
+#pragma once
+// Rows and layout -> the capture of one record.
+
+#include <string>
+
+#include "importers/text/rows.hpp"
+
+namespace pulsewright::importers::text {
+
+/// The times are no even grid although every channel has two values: read again as a change list.
+struct UnevenTimes {};
+
+/// Throws ImportError, or UnevenTimes when `may_be_changes`.
+Capture assemble(const std::string& file, const Layout& layout, Rows&& rows, const ImportOptions& options, bool may_be_changes);
+
+}  // namespace pulsewright::importers::text

@@ -1,0 +1,35 @@
+#pragma once
+// What the first rows say about each column.
+
+#include <optional>
+#include <vector>
+
+#include "importers/text/head.hpp"
+
+namespace pulsewright::importers::text {
+
+struct ColumnFacts {
+  std::size_t index = 0;  ///< in the line, counted from 0
+  std::size_t rows = 0, numbers = 0, stamps = 0, empty = 0, unknown = 0, words = 0, missing = 0;
+  bool bits = true;         ///< every filled cell is the digit 0 or 1, or an unknown state
+  bool integers = true;     ///< no decimals, no exponent
+  bool two_valued = true;   ///< at most two different numbers
+  bool rising = true;       ///< never falls, and rises at least once
+  bool consecutive = true;  ///< integers that rise by one
+  std::vector<double> different;  ///< the first three different numbers
+  std::optional<double> first, last;
+  /// One unit of the last printed digit: the coarsest when all have the same number of decimals (fixed or scientific
+  /// notation), the finest when numbers are printed as short as possible. 0 when only zeros stand there.
+  double last_digit = 0, finest_digit = 0;
+  std::size_t decimals = 0;  ///< of the first number
+  bool same_decimals = true;
+
+  std::size_t filled() const { return rows - empty; }
+  bool is_numeric() const { return numbers + stamps > 0 && 2 * (numbers + stamps + unknown + missing) > rows; }
+};
+
+/// Columns from the key column on, as far as they belong to the samples: a column of words behind an empty one
+/// starts metadata that stands beside the samples.
+std::vector<ColumnFacts> sample_columns(const Head& head);
+
+}  // namespace pulsewright::importers::text

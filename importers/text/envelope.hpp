@@ -1,0 +1,11 @@
+#pragma once
+// Two extremes an instant, as neighbouring columns or as two rows with the same time.
+
+#include "importers/text/layout.hpp"
+
+namespace pulsewright::importers::text {
+
+/// Marks the second column of a pair, or sets two rows a sample.
+void join_envelopes(const Head& head, Layout& layout);
+
+}  // namespace pulsewright::importers::text

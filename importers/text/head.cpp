@@ -1,0 +1,161 @@
+#include "importers/text/head.hpp"
+
+#include <algorithm>
+#include <array>
+
+#include "importers/text/unit.hpp"
+
+namespace pulsewright::importers::text {
+
+namespace {
+
+constexpr std::size_t head_bytes = std::size_t{256} << 10;
+constexpr std::size_t head_lines = 3000;
+
+constexpr std::array grids{Grid{'\t', '.'}, Grid{'\t', ','}, Grid{';', '.'},  Grid{';', ','}, Grid{',', '.'},
+                           Grid{' ', '.'},  Grid{' ', ','},  Grid{'\0', '.'}, Grid{'\0', ','}};
+
+bool is_numeric(CellKind kind) { return kind == CellKind::number || kind == CellKind::stamp; }
+
+void cut_into_lines(std::string_view text, Head& head) {
+  std::size_t at = 0;
+  const auto scanned = text.substr(0, head_bytes);
+  while (at < scanned.size() && head.lines.size() < head_lines) {
+    const auto end = scanned.find('\n', at);
+    if (end == std::string_view::npos && scanned.size() < text.size() && !head.lines.empty()) break;
+    auto raw = scanned.substr(at, end == std::string_view::npos ? end : end - at);
+    while (raw.ends_with('\r')) raw.remove_suffix(1);
+    head.lines.push_back({at, raw, false, {}, {}});
+    head.open_end = end == std::string_view::npos;
+    at = head.open_end ? scanned.size() : end + 1;
+  }
+  head.whole_text = at >= text.size();
+  head.open_end = head.open_end && head.whole_text;
+}
+
+/// How well lines read as numbers under this grid: the share of numbers in each line, more cells counting a little.
+double score(const std::vector<std::string_view>& lines, const Grid& grid) {
+  double sum = 0;
+  for (const auto line : lines) {
+    double numbers = 0, filled = 0;
+    for (const auto cell : split(line, grid)) {
+      const auto kind = kind_of(cell, grid.decimal);
+      if (kind == CellKind::empty) continue;
+      filled += 1;
+      if (is_numeric(kind)) numbers += 1;
+      if (kind == CellKind::unknown || kind == CellKind::missing) numbers += 0.5;
+    }
+    if (numbers > 0) sum += numbers / filled + 0.001 * std::min(numbers, 50.0);
+  }
+  return sum;
+}
+
+Grid best_grid(const Head& head) {
+  std::vector<std::string_view> sample;
+  for (std::size_t i = head.lines.size(); i-- > 0 && sample.size() < 60;) {
+    const auto& raw = head.lines[i].raw;
+    const bool is_last_and_open = head.open_end && i + 1 == head.lines.size() && i > 0;
+    if (!trimmed(raw).empty() && raw.front() != '#' && !is_last_and_open) sample.push_back(raw);
+  }
+  Grid best = grids.front();
+  double best_score = -1;
+  for (const Grid& grid : grids) {
+    if (const double found = score(sample, grid); found > best_score + 1e-9) best = grid, best_score = found;
+  }
+  return best;
+}
+
+bool is_blank(const HeadLine& line) {
+  return std::all_of(line.cells.begin(), line.cells.end(), [](auto cell) { return cell.empty(); });
+}
+
+bool numeric_at(const HeadLine& line, std::size_t column) {
+  return !line.comment && column < line.kinds.size() && is_numeric(line.kinds[column]);
+}
+
+/// First column that is a number in most of the last three rows.
+bool find_key(Head& head) {
+  std::vector<const HeadLine*> last;
+  for (std::size_t i = head.lines.size(); i-- > 0 && last.size() < 3;) {
+    if (head.open_end && i + 1 == head.lines.size() && i > 1) continue;
+    if (!head.lines[i].comment && !is_blank(head.lines[i])) last.push_back(&head.lines[i]);
+  }
+  const std::size_t enough = last.size() < 3 ? 1 : 2;
+  for (std::size_t column = 0; column < 64; ++column) {
+    const auto count = std::count_if(last.begin(), last.end(), [&](auto line) { return numeric_at(*line, column); });
+    if (static_cast<std::size_t>(count) < enough) continue;
+    head.key = column;
+    return true;
+  }
+  return false;
+}
+
+std::size_t end_of_run(const Head& head, std::size_t from) {
+  std::size_t end = from;
+  for (std::size_t i = from; i < head.lines.size(); ++i) {
+    const HeadLine& line = head.lines[i];
+    if (numeric_at(line, head.key)) end = i + 1;
+    else if (!line.comment && !is_blank(line)) break;
+  }
+  return end;
+}
+
+std::size_t cells_in(const Head& head, std::size_t begin, std::size_t end) {
+  std::size_t most = 0;
+  for (std::size_t i = begin; i < end; ++i) {
+    const auto& kinds = head.lines[i].kinds;
+    most = std::max(most, static_cast<std::size_t>(std::count_if(kinds.begin(), kinds.end(), is_numeric)));
+  }
+  return most;
+}
+
+/// The first stretch of rows that is as wide as the last one; single rows of numbers above are metadata.
+void find_run(Head& head) {
+  struct Run {
+    std::size_t begin, end;
+  };
+  std::vector<Run> runs;
+  for (std::size_t i = 0; i < head.lines.size();) {
+    const auto end = numeric_at(head.lines[i], head.key) ? end_of_run(head, i) : i;
+    if (end > i) runs.push_back({i, end});
+    i = std::max(end, i + 1);
+  }
+  if (runs.empty()) return;
+  const auto width = cells_in(head, runs.back().begin, runs.back().end);
+  Run chosen = runs.back();
+  for (std::size_t r = runs.size() - 1; r-- > 0;)
+    if (runs[r].end - runs[r].begin > 1 && cells_in(head, runs[r].begin, runs[r].end) >= width) chosen = runs[r];
+  head.run_begin = chosen.begin;
+  head.run_end = chosen.end;
+}
+
+}  // namespace
+
+bool is_comment(std::string_view line, char delimiter) {
+  const auto at = line.find_first_not_of(" \t");
+  if (at == std::string_view::npos) return false;
+  line.remove_prefix(at);
+  if (line.starts_with(",#") || line.starts_with('#') || line.starts_with('%') || line.starts_with("//")) return true;
+  return line.starts_with(';') && delimiter != ';';
+}
+
+std::string_view without_mark(std::string_view line) {
+  const auto at = line.find_first_not_of(" \t,#%;/");
+  return at == std::string_view::npos ? std::string_view() : line.substr(at);
+}
+
+Head read_head(std::string_view text) {
+  Head head;
+  cut_into_lines(text, head);
+  head.grid = best_grid(head);
+  for (HeadLine& line : head.lines) {
+    line.comment = is_comment(line.raw, head.grid.delimiter);
+    line.cells = split(line.comment ? without_mark(line.raw) : line.raw, head.grid);
+    if (line.comment) continue;
+    for (const auto cell : line.cells) line.kinds.push_back(kind_of(cell, head.grid.decimal));
+  }
+  if (find_key(head)) find_run(head);
+  return head;
+}
+
+}  // namespace pulsewright::importers::text

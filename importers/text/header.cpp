@@ -1,0 +1,222 @@
+#include "importers/text/header.hpp"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+
+namespace pulsewright::importers::text {
+
+namespace {
+
+using Cells = std::vector<std::string_view>;
+
+bool one_of(std::string_view word, std::initializer_list<std::string_view> words) {
+  return std::find(words.begin(), words.end(), word) != words.end();
+}
+
+bool names_interval(std::string_view key) {
+  return one_of(key, {"interval", "sampleinterval", "samplinginterval", "sampleperiod", "samplingperiod", "timeincrement",
+                      "increment", "step", "timestep", "dt", "deltat", "xincrement", "xincr", "horizontalinterval",
+                      "horizontalincrement", "sampletime", "base", "timeinterval", "timeperpoint", "timepersample"});
+}
+bool names_rate(std::string_view key) {
+  return one_of(key, {"rate", "samplerate", "samplingrate", "samplingfrequency", "samplefrequency", "fs", "samplespersecond"});
+}
+bool names_count(std::string_view key) {
+  return one_of(key, {"points", "samples", "recordlength", "numberofpoints", "numberofsamples", "samplecount", "n", "pointcount",
+                      "segmentsize", "waveformpoints", "recordsize"});
+}
+bool names_start(std::string_view key) {
+  return one_of(key, {"begin", "start", "starttime", "xorigin", "xstart", "t0", "firstsample", "timeorigin", "xzero", "xoffset"});
+}
+
+/// "4.0E-06", "1e+06Hz", "2000000(ps)", "CH1:0.000002".
+std::optional<double> value_of(std::string_view cell, char decimal) {
+  std::string text(trimmed(cell));
+  std::replace_if(text.begin(), text.end(), [](char c) { return c == '(' || c == ')'; }, ' ');
+  if (const auto colon = text.rfind(':'); colon != std::string::npos) text.erase(0, colon + 1);
+  for (const char mark : {decimal, '.'})
+    if (const auto number = number_in(text, mark)) return number;
+  if (text.ends_with("Sa/s") || text.ends_with("S/s")) {
+    text.resize(text.size() - (text.ends_with("Sa/s") ? 4 : 3));
+    return number_in(text + "Hz", '.');
+  }
+  return std::nullopt;
+}
+
+std::optional<Given> given(std::string_view key, std::string_view cell, char decimal) {
+  const auto value = value_of(cell, decimal);
+  if (!value) return std::nullopt;
+  const auto named = split_name(key);
+  const double scale = named.unit ? named.unit->scale : 1;
+  const auto digits = std::count_if(cell.begin(), std::find_if(cell.begin(), cell.end(), [](char c) { return c == 'e' || c == 'E'; }),
+                                    [](char c) { return c >= '0' && c <= '9'; });
+  return Given{*value * scale, digits >= 4 ? last_digit_of(cell, decimal) * scale : 0, std::string(trimmed(key))};
+}
+
+void keep(std::optional<Given>& place, const std::optional<Given>& found, bool positive) {
+  if (!place && found && (!positive || found->value > 0)) place = found;
+}
+
+/// Units given as "V", "CH1:V CH2:V" or over several cells.
+void take_value_units(Metadata& metadata, const Cells& cells, std::size_t from) {
+  if (!metadata.value_units.empty()) return;
+  for (std::size_t i = from; i < cells.size(); ++i) {
+    for (const auto part : split(cells[i], Grid{' ', '.'})) {
+      const auto colon = part.rfind(':');
+      if (const auto unit = unit_of(colon == std::string_view::npos ? part : part.substr(colon + 1))) metadata.value_units.push_back(*unit);
+    }
+  }
+}
+
+void take_pair(Metadata& metadata, std::string_view key, std::string_view value, char decimal) {
+  const std::string name = plain(split_name(key).name);
+  if (names_interval(name)) keep(metadata.interval_s, given(key, value, decimal), true);
+  if (names_rate(name)) keep(metadata.rate_hz, given(key, value, decimal), true);
+  if (names_start(name)) keep(metadata.start_s, given(key, value, decimal), false);
+  if (one_of(name, {"voltspercount", "voltpercount", "voltsperlsb", "codewidth"})) keep(metadata.volts_per_count, given(key, value, decimal), true);
+  if (name == "vbase") keep(metadata.volts_per_division, given(key, value, decimal), true);
+  if (names_count(name) && !metadata.announced)
+    if (const auto count = value_of(value, decimal); count && *count >= 1 && *count < 1e15 && *count == std::floor(*count))
+      metadata.announced = static_cast<std::uint64_t>(*count);
+}
+
+/// Every word followed by a value is tried as a key.
+void take_cells(Metadata& metadata, const Cells& cells, char decimal) {
+  for (std::size_t i = 0; i + 1 < cells.size(); ++i) {
+    if (cells[i].empty() || kind_of(cells[i], decimal) != CellKind::word) continue;
+    take_pair(metadata, cells[i], cells[i + 1], decimal);
+    if (one_of(plain(cells[i]), {"verticalunits", "verticalunit", "unit", "units", "yunit", "yunits", "valueunit"}))
+      take_value_units(metadata, cells, i + 1);
+  }
+}
+
+/// "Key: value" and "key=value" in one cell.
+void take_line(Metadata& metadata, std::string_view line, char decimal) {
+  const auto mark = line.find_first_of(":=");
+  if (mark == std::string_view::npos) return;
+  take_pair(metadata, line.substr(0, mark), line.substr(mark + 1), decimal);
+}
+
+/// Cells of a line under the sample columns.
+Cells under(const HeadLine& line, const std::vector<ColumnFacts>& columns) {
+  Cells cells;
+  for (const auto& column : columns) cells.push_back(column.index < line.cells.size() ? line.cells[column.index] : std::string_view());
+  return cells;
+}
+
+bool is_units_line(const Cells& cells) {
+  std::size_t units = 0, filled = 0;
+  for (const auto cell : cells) {
+    filled += !cell.empty();
+    units += unit_of(cell).has_value();
+  }
+  return units > 0 && (units == filled || (units + 1 == filled && filled > 2));
+}
+
+bool is_names_line(const Cells& cells, bool units_below, char decimal) {
+  std::size_t words = 0, numbers = 0, filled = 0;
+  for (const auto cell : cells) {
+    const auto kind = kind_of(cell, decimal);
+    if (kind == CellKind::stamp) return false;
+    filled += kind != CellKind::empty;
+    words += kind == CellKind::word || kind == CellKind::unknown || kind == CellKind::missing;
+    numbers += kind == CellKind::number;
+  }
+  if (words == 0 || 2 * filled < cells.size()) return false;
+  if (numbers > 0 && !units_below && !names_time(cells.front()) && !names_index(cells.front())) return false;
+  return cells.size() > 1 || !one_of(plain(cells.front()), {"data", "values", "waveform", "waveformdata", "sampledata"});
+}
+
+/// The nearest line above `from` that is not blank; comments only where `comments` says so.
+std::optional<std::size_t> line_above(const Head& head, std::size_t from, bool comments) {
+  while (from-- > 0) {
+    const HeadLine& line = head.lines[from];
+    const bool blank = std::all_of(line.cells.begin(), line.cells.end(), [](auto cell) { return cell.empty(); });
+    if (!blank && line.comment == comments) return from;
+    if (!blank && comments) return std::nullopt;
+  }
+  return std::nullopt;
+}
+
+void read_titles(const Head& head, const std::vector<ColumnFacts>& columns, Header& header, bool comments) {
+  auto at = line_above(head, head.run_begin, comments);
+  if (!at) return;
+  Cells units, names;
+  if (auto cells = under(head.lines[*at], columns); is_units_line(cells)) {
+    units = cells;
+    header.units_line = true;
+    take_cells(header.metadata, head.lines[*at].cells, head.grid.decimal);
+    at = line_above(head, *at, comments);
+  }
+  if (at) {
+    const auto cells = under(head.lines[*at], columns);
+    const bool complete = !comments || std::none_of(cells.begin(), cells.end(), [](auto cell) { return cell.empty(); });
+    if (complete && is_names_line(cells, header.units_line, head.grid.decimal)) names = cells;
+  }
+  header.names_line = !names.empty();
+  for (std::size_t c = 0; c < columns.size(); ++c) {
+    if (!names.empty()) {
+      auto title = split_name(names[c]);
+      header.unit_in_names = header.unit_in_names || title.unit.has_value();
+      header.titles[c] = {title.name, title.unit};
+    }
+    if (!units.empty())
+      if (const auto unit = unit_of(units[c])) header.titles[c].unit = unit;
+  }
+  if (!header.names_line || !header.units_line) return;
+  // Start and increment stand as further columns: name above, number below.
+  const auto& upper = head.lines[*at].cells;
+  const auto below = line_above(head, head.run_begin, comments);
+  for (std::size_t c = 0; c < std::min(upper.size(), head.lines[*below].cells.size()); ++c)
+    take_pair(header.metadata, upper[c], head.lines[*below].cells[c], head.grid.decimal);
+}
+
+void read_metadata_beside(const Head& head, const std::vector<ColumnFacts>& columns, Header& header) {
+  const std::size_t right = columns.back().index + 1;
+  for (std::size_t i = head.run_begin; i < head.run_end; ++i) {
+    const auto& cells = head.lines[i].cells;
+    if (head.lines[i].comment) continue;
+    const auto is_word = [&](std::size_t c) { return kind_of(cells[c], head.grid.decimal) == CellKind::word; };
+    if (head.key > 1 && !cells.empty() && is_word(0)) header.metadata_left = true;
+    if (head.key > 1) take_cells(header.metadata, {cells.begin(), cells.begin() + static_cast<std::ptrdiff_t>(std::min(head.key, cells.size()))}, head.grid.decimal);
+    if (cells.size() <= right) continue;
+    const Cells beside(cells.begin() + static_cast<std::ptrdiff_t>(right), cells.end());
+    header.metadata_right = header.metadata_right || std::any_of(beside.begin(), beside.end(), [&](auto cell) { return kind_of(cell, head.grid.decimal) == CellKind::word; });
+    take_cells(header.metadata, beside, head.grid.decimal);
+  }
+}
+
+}  // namespace
+
+bool names_time(std::string_view name) {
+  const std::string key = plain(name);
+  return one_of(key, {"time", "t", "times", "axis", "xaxis", "x", "second", "seconds", "sec", "zeit", "dauer", "duration", "temps",
+                      "timestamp", "stamp", "deltat", "elapsed", "elapsedtime", "timevalue"}) ||
+         (key.starts_with("time") && key.size() <= 6) || (key.size() == 2 && key[0] == 't' && key[1] >= '0' && key[1] <= '9');
+}
+
+bool names_index(std::string_view name) {
+  const std::string key = plain(name);
+  return one_of(key, {"n", "no", "nr", "index", "idx", "sample", "samples", "samplenumber", "sampleindex", "point", "row", "count", "i"}) ||
+         key.starts_with("idx") || key.starts_with("index") ||
+         (key.size() == 2 && key[0] == 'x' && key[1] >= '0' && key[1] <= '9');
+}
+
+Header read_header(const Head& head, const std::vector<ColumnFacts>& columns) {
+  Header header;
+  header.titles.resize(columns.size());
+  read_titles(head, columns, header, false);
+  if (!header.names_line && !header.units_line) read_titles(head, columns, header, true);
+  for (std::size_t i = 0; i < head.run_begin; ++i) {
+    const HeadLine& line = head.lines[i];
+    take_cells(header.metadata, line.cells, head.grid.decimal);
+    take_line(header.metadata, line.comment ? without_mark(line.raw) : line.raw, head.grid.decimal);
+    if (line.comment) header.comments = true;
+  }
+  header.metadata_above = head.run_begin > static_cast<std::size_t>(header.names_line) + static_cast<std::size_t>(header.units_line);
+  read_metadata_beside(head, columns, header);
+  return header;
+}
+
+}  // namespace pulsewright::importers::text

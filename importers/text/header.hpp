@@ -1,0 +1,47 @@
+#pragma once
+// Names, units and metadata around the samples.
+
+#include <cstdint>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "importers/text/columns.hpp"
+#include "importers/text/head.hpp"
+#include "importers/text/unit.hpp"
+
+namespace pulsewright::importers::text {
+
+struct Given {
+  double value;       ///< SI
+  double last_digit;  ///< one unit of the last printed digit, SI; 0 when fewer than four digits are printed
+  std::string key;    ///< as the file writes it
+};
+
+struct Metadata {
+  std::optional<Given> interval_s, rate_hz, start_s, volts_per_count, volts_per_division;
+  std::optional<std::uint64_t> announced;
+  std::vector<Unit> value_units;
+};
+
+struct ColumnTitle {
+  std::string name;
+  std::optional<Unit> unit;
+};
+
+struct Header {
+  Metadata metadata;
+  std::vector<ColumnTitle> titles;  ///< one for each sample column; empty where the file has none
+  bool names_line = false, units_line = false, unit_in_names = false;
+  bool metadata_above = false, metadata_left = false, metadata_right = false, comments = false;
+};
+
+Header read_header(const Head& head, const std::vector<ColumnFacts>& columns);
+
+/// "time", "axis", "t", "second", ...: the name of a time column.
+bool names_time(std::string_view name);
+
+/// "index", "sample", "n", ...: the name of a column that counts rows.
+bool names_index(std::string_view name);
+
+}  // namespace pulsewright::importers::text

@@ -1,0 +1,283 @@
+#include "importers/text/layout.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+#include "importers/excerpt.hpp"
+#include "importers/import_error.hpp"
+#include "importers/text/envelope.hpp"
+#include "importers/text/not_waveforms.hpp"
+
+namespace pulsewright::importers::text {
+
+namespace {
+
+/// Everything that the choice of roles looks at.
+struct Evidence {
+  const std::string& file;
+  const Head& head;
+  const std::vector<ColumnFacts>& facts;
+  const Header& header;
+  const ImportOptions& options;
+  const LayoutHints& hints;
+
+  const ColumnTitle& title(std::size_t c) const { return header.titles[c]; }
+  bool has_unit(std::size_t c, Quantity quantity) const { return title(c).unit && title(c).unit->quantity == quantity; }
+  bool has_titles() const { return header.names_line || header.units_line; }
+  std::size_t line(std::size_t head_line) const { return head_line + 1; }
+};
+
+[[noreturn]] void refuse(const Evidence& e, const std::string& expected, const std::string& found) {
+  throw ImportError(ImportError::Kind::unusable_data, e.file, {.line = e.line(e.head.run_begin), .column = {}, .byte = {}}, expected, found);
+}
+
+bool is_index(const Evidence& e, std::size_t c) {
+  const auto& facts = e.facts[c];
+  if (!facts.integers || facts.numbers == 0) return false;
+  if (names_index(e.title(c).name) || e.has_unit(c, Quantity::index)) return facts.consecutive || facts.rising || facts.numbers == 1;
+  return facts.consecutive && c == 0 && !(e.header.names_line && names_time(e.title(c).name)) && !e.has_unit(c, Quantity::time);
+}
+
+bool is_time(const Evidence& e, std::size_t c) {
+  if (e.facts[c].stamps * 2 > e.facts[c].rows) return true;
+  if (!e.facts[c].is_numeric()) return false;
+  if (e.has_unit(c, Quantity::time)) return true;
+  return !e.title(c).unit && names_time(e.title(c).name) && !(c > 0 && plain(e.title(c).name) == "x");
+}
+
+bool is_rate(const Evidence& e, std::size_t c) {
+  const bool named = plain(e.title(c).name).find("rate") != std::string::npos || e.has_unit(c, Quantity::frequency);
+  return named && e.facts[c].different.size() == 1 && *e.facts[c].first > 0;
+}
+
+/// "1,234,5,678": rows longer than the names above, or integers in pairs that could be decimals.
+void refuse_ambiguous_commas(const Evidence& e) {
+  if (e.head.grid.delimiter != ',' || e.head.run_begin == e.head.run_end) return;
+  bool all_integers = true, leading_zero = false;
+  for (std::size_t i = e.head.run_begin; i < e.head.run_end; ++i)
+    for (const auto cell : e.head.lines[i].cells) {
+      all_integers = all_integers && cell.find_first_not_of("+-0123456789 ") == std::string_view::npos;
+      leading_zero = leading_zero || (cell.size() > 1 && cell[0] == '0');
+    }
+  if (!all_integers) return;
+  const std::string found = "commas that may be decimal marks or separators, " + quoted(e.head.lines[e.head.run_begin].raw);
+  const std::string expected = "numbers with a decimal point, or separators other than commas";
+  if (e.header.names_line) {
+    const auto above = e.head.run_begin > 0 ? e.head.lines[e.head.run_begin - 1].cells.size() : 0;
+    const auto wide = e.facts.back().index + 1;
+    if (wide > above && above > 0 && wide % 2 == 0) refuse(e, expected, found);
+  } else {
+    const bool index_first = e.facts.front().consecutive;
+    if (leading_zero || (!index_first && e.facts.size() > 1 && e.facts.size() % 2 == 0 && !e.facts.front().rising)) refuse(e, expected, found);
+  }
+}
+
+std::optional<std::size_t> find_time(const Evidence& e, Layout& layout) {
+  for (std::size_t c = 0; c < e.facts.size(); ++c)
+    if (is_time(e, c) && !(is_index(e, c) && names_index(e.title(c).name))) return c;
+  if (e.facts.size() < 2 || is_index(e, 0) || !e.facts[0].rising) return std::nullopt;
+  const std::string name = e.title(0).name.empty() ? "without a name" : quoted(e.title(0).name);
+  layout.notes.push_back("column " + std::to_string(e.facts[0].index + 1) + " (" + name + ") is taken as time in seconds, since it rises steadily");
+  return 0;
+}
+
+void set_time(const Evidence& e, Layout& layout, std::size_t c) {
+  Column& column = layout.columns[c];
+  column.role = Role::time;
+  const auto& facts = e.facts[c];
+  layout.last_digit_s = facts.last_digit;
+  if (facts.stamps > 0) {
+    layout.time = TimeKind::stamp;
+  } else {
+    layout.time = TimeKind::number;
+    layout.time_scale = e.has_unit(c, Quantity::time) ? e.title(c).unit->scale : 1;
+    layout.last_digit_s *= layout.time_scale;
+    if (!e.has_unit(c, Quantity::time) && e.has_titles()) layout.notes.push_back("the time column states no unit: taken as seconds");
+    if (!e.has_titles() && layout.notes.empty()) layout.notes.push_back("no names or units: the first column is taken as time in seconds");
+    if (facts.first && std::abs(*facts.first) >= 1e6 && layout.time_scale == 1) layout.time = TimeKind::instant;
+  }
+  const auto& first = e.head.lines[e.head.run_begin].cells[facts.index];
+  if (layout.time == TimeKind::stamp) layout.origin = stamp_in(first).value_or(Instant{});
+  if (layout.time == TimeKind::instant) {
+    if (const auto instant = instant_in(first, layout.grid.decimal)) layout.origin = {instant->seconds, 0};
+    else layout.time = TimeKind::number;
+  }
+}
+
+/// Index and rate columns make the time, or the header does.
+void find_time_base(const Evidence& e, Layout& layout) {
+  if (const auto c = find_time(e, layout)) {
+    set_time(e, layout, *c);
+    return;
+  }
+  for (std::size_t c = 0; c < e.facts.size(); ++c) {
+    if (!is_rate(e, c) || !e.facts[0].integers || !e.facts[0].rising) continue;
+    layout.columns[0].role = Role::time;
+    layout.time = TimeKind::number;
+    layout.time_scale = 1 / (*e.facts[c].first * (e.title(c).unit ? e.title(c).unit->scale : 1));
+    layout.last_digit_s = layout.time_scale;
+    layout.time_rule = "sample index divided by the rate column";
+    return;
+  }
+  const auto& given = e.header.metadata;
+  if (given.interval_s || given.rate_hz || e.options.sample_rate_hz) return;
+  refuse(e, "a time column, a sample interval in the header, or a sample rate given with --sample-rate",
+         is_index(e, 0) ? "an index column without a time base" : "values without a time base");
+}
+
+bool same_steps(const Evidence& e, std::size_t a, std::size_t b) {
+  const auto& x = e.facts[a];
+  const auto& y = e.facts[b];
+  return x.integers && y.integers && x.rising && y.rising && *x.last - *x.first == *y.last - *y.first;
+}
+
+void set_value(const Evidence& e, Layout& layout, std::size_t c, bool bits_beside) {
+  Column& column = layout.columns[c];
+  const auto& facts = e.facts[c];
+  const auto& unit = e.title(c).unit;
+  const bool barred = std::find(e.hints.not_bits.begin(), e.hints.not_bits.end(), column.index) != e.hints.not_bits.end();
+  const bool unitless = !unit || unit->quantity == Quantity::index;
+  if (unit && !unitless) column.unit = symbol(unit->quantity), column.scale = unit->scale;
+  if (facts.bits && unitless && !barred) {
+    column.role = Role::logic;
+    column.kind = ChannelKind::logic;
+  } else if (e.hints.as_changes && facts.two_valued && facts.different.size() == 2 && !barred) {
+    column.role = Role::logic;
+    column.kind = ChannelKind::logic;
+    column.low = std::min(facts.different[0], facts.different[1]);
+    column.high = std::max(facts.different[0], facts.different[1]);
+  } else if (facts.unknown > 0 || (bits_beside && facts.integers && unitless)) {
+    layout.notes.push_back("column " + std::to_string(column.index + 1) + " (" + printable(column.name) + ") is a bus and left out");
+  } else {
+    column.role = Role::value;
+    if (facts.integers && unitless) column.kind = ChannelKind::counts, column.unit = "count";
+    if (unit && unit->quantity == Quantity::count) column.kind = ChannelKind::counts;
+  }
+}
+
+void set_values(const Evidence& e, Layout& layout) {
+  const bool has_bits = std::any_of(e.facts.begin(), e.facts.end(), [](const auto& facts) { return facts.bits && facts.numbers > 1; });
+  bool seen_time = layout.time == TimeKind::none;
+  for (std::size_t c = 0; c < e.facts.size(); ++c) {
+    Column& column = layout.columns[c];
+    if (column.role == Role::time) {
+      seen_time = true;
+      continue;
+    }
+    const auto& facts = e.facts[c];
+    if (seen_time && layout.time != TimeKind::none && is_time(e, c)) {
+      column.role = Role::companion_time;
+      continue;
+    }
+    const bool counts_rows = is_index(e, c) && (c == 0 || names_index(e.title(c).name));
+    if (counts_rows || is_rate(e, c) || (c == 1 && layout.columns[0].role == Role::time && same_steps(e, 0, 1))) continue;
+    if (!seen_time && facts.integers && facts.rising) continue;
+    if (facts.is_numeric()) set_value(e, layout, c, has_bits);
+    else if (facts.filled() > 0)
+      layout.notes.push_back("column " + std::to_string(column.index + 1) + " (" + printable(column.name) + ") holds no numbers and is left out");
+  }
+}
+
+/// Units from the metadata, names for the nameless, scale of counts.
+void finish_values(const Evidence& e, Layout& layout) {
+  std::size_t n = 0;
+  for (Column& column : layout.columns) {
+    if (column.role != Role::value && column.role != Role::logic) continue;
+    const auto& units = e.header.metadata.value_units;
+    if (column.role == Role::value && (column.unit.empty() || column.kind == ChannelKind::counts) && !units.empty()) {
+      const Unit& unit = units[std::min(n, units.size() - 1)];
+      if (unit.quantity == Quantity::voltage || unit.quantity == Quantity::current) {
+        column.unit = symbol(unit.quantity);
+        column.scale = unit.scale;
+        column.kind = ChannelKind::analog;
+      }
+    }
+    ++n;
+    if (column.name.empty()) column.name = "channel " + std::to_string(n);
+    const auto per_count = e.options.volts_per_count ? e.options.volts_per_count
+                           : e.header.metadata.volts_per_count ? std::optional(e.header.metadata.volts_per_count->value) : std::nullopt;
+    if (column.kind == ChannelKind::counts && per_count) {
+      column.kind = ChannelKind::analog;
+      column.unit = "V";
+      column.scale = *per_count;
+    }
+  }
+}
+
+/// Volts a division in the header tell millivolts from volts: a screen has some ten divisions.
+void infer_millivolts(const Evidence& e, Layout& layout) {
+  const auto& division = e.header.metadata.volts_per_division;
+  if (!division) return;
+  for (std::size_t c = 0; c < e.facts.size(); ++c) {
+    Column& column = layout.columns[c];
+    if (column.role != Role::value || !column.unit.empty()) continue;
+    double largest = 0;
+    for (const double value : e.facts[c].different) largest = std::max(largest, std::abs(value));
+    if (largest < 50 * division->value) continue;
+    column.unit = "V";
+    column.scale = 1e-3;
+    layout.notes.push_back("no unit given: " + printable(column.name) + " is taken as millivolts, which fits the volts a division in the header");
+  }
+}
+
+std::string describe(const Evidence& e, const Layout& layout) {
+  const char delimiter = e.head.grid.delimiter;
+  std::string text = delimiter == ',' ? "comma-separated" : delimiter == ';' ? "semicolon-separated"
+                     : delimiter == '\t' ? "tab-separated" : delimiter == ' ' ? "blank-separated" : "one number a line";
+  if (e.head.grid.decimal == ',') text += ", decimal comma";
+  text += layout.time == TimeKind::none ? ", no time column" : layout.time == TimeKind::stamp ? ", absolute time stamps"
+          : layout.time_rule.empty() ? ", time column" : ", index and rate columns";
+  if (e.header.names_line && e.header.units_line) text += ", names and units lines";
+  else if (e.header.names_line) text += e.header.unit_in_names ? ", names with units" : ", names line";
+  else if (e.header.units_line) text += ", units line";
+  else text += ", no names";
+  if (e.header.comments) text += ", comment lines";
+  if (e.header.metadata_left) text += ", metadata left of the samples";
+  else if (e.header.metadata_right) text += ", metadata right of the samples";
+  else if (e.header.metadata_above && !e.header.comments) text += ", metadata above";
+  return text;
+}
+
+Layout choose(const Evidence& e) {
+  Layout layout;
+  layout.grid = e.head.grid;
+  layout.data_begin = e.head.lines[e.head.run_begin].begin;
+  layout.metadata = e.header.metadata;
+  for (std::size_t c = 0; c < e.facts.size(); ++c) {
+    Column column;
+    column.index = e.facts[c].index;
+    column.name = e.title(c).name;
+    layout.columns.push_back(column);
+  }
+  refuse_ambiguous_commas(e);
+  if (const auto other = other_table(e.head, e.header, e.facts)) refuse(e, "a waveform", *other);
+  find_time_base(e, layout);
+  set_values(e, layout);
+  finish_values(e, layout);
+  infer_millivolts(e, layout);
+  const auto is_channel = [](const Column& column) { return column.role == Role::value || column.role == Role::logic; };
+  if (std::none_of(layout.columns.begin(), layout.columns.end(), is_channel)) {
+    const bool nothing = std::any_of(e.facts.begin(), e.facts.end(), [](const auto& facts) { return facts.missing > 0 && facts.numbers == 0; });
+    refuse(e, "a column of values", nothing ? "nothing but NaN" : "none beside the time or index");
+  }
+  join_envelopes(e.head, layout);
+  layout.dialect = describe(e, layout);
+  return layout;
+}
+
+}  // namespace
+
+Layout make_layout(const std::string& file, std::string_view text, const ImportOptions& options, const LayoutHints& hints) {
+  const auto unusable = [&](const std::string& found) {
+    throw ImportError(ImportError::Kind::unusable_data, file, {}, "a waveform", found);
+  };
+  if (const auto other = other_text(text)) unusable(*other);
+  const Head head = read_head(text);
+  if (head.run_begin == head.run_end) unusable("text without columns of numbers, " + quoted(trimmed(head.lines.empty() ? text : head.lines.front().raw)));
+  const auto facts = sample_columns(head);
+  if (facts.empty()) unusable("text without columns of numbers");
+  const Header header = read_header(head, facts);
+  return choose({file, head, facts, header, options, hints});
+}
+
+}  // namespace pulsewright::importers::text
