@@ -74,7 +74,7 @@ void find_axis(Work& work, bool may_be_changes) {
   if (work.axis.restarts + 1 > std::max<std::uint64_t>(2, work.rows.rows / 2))
     refuse(work.file, "times that rise", "a first column that falls as often as it rises");
   if (!mixed) return;
-  if (may_be_changes) throw UnevenTimes{};
+  if (may_be_changes && work.layout.rows_per_sample == 1) throw UnevenTimes{};
   refuse(work.file, "samples at even steps of time",
          fmt::format("steps from {:.4g} s to {:.4g} s", work.axis.step_min_s, work.axis.step_max_s));
 }

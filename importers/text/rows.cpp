@@ -24,6 +24,11 @@ std::size_t line_start(std::string_view text, std::size_t first, std::size_t at)
   return end == std::string_view::npos ? text.size() : end + 1;
 }
 
+/// How far a step may be from the interval: both ends are rounded, and two rows a sample have steps of 0 and 2.
+double step_slack(const Layout& layout, double interval_s) {
+  return 1.1 * layout.last_digit_s + (layout.rows_per_sample == 2 ? 1.3 : 0.3) * interval_s;
+}
+
 /// Interval of the first rows when they are even within the printed digits, else 0.
 double expected_interval(std::string_view text, const Layout& layout) {
   if (layout.time == TimeKind::none) return 0;
@@ -32,7 +37,7 @@ double expected_interval(std::string_view text, const Layout& layout) {
   const auto& t = reader.times;
   if (t.size() < 3) return 0;
   const double mean = (t.back() - t.front()) / static_cast<double>(t.size() - 1);
-  const double slack = 1.1 * layout.last_digit_s + 0.3 * mean;
+  const double slack = step_slack(layout, mean);
   for (std::size_t i = 1; i < t.size(); ++i)
     if (std::abs(t[i] - t[i - 1] - mean) > slack) return 0;
   return mean > 0 ? mean : 0;
@@ -56,7 +61,7 @@ TimeBlock summary(const BlockReader& reader, double expected_s, const Layout& la
   block.step_min = low;
   block.step_max = high;
   block.off_line = off;
-  const double slack = 1.1 * layout.last_digit_s + 0.3 * expected_s;
+  const double slack = step_slack(layout, expected_s);
   const bool even = expected_s > 0 && low >= std::max(0.0, expected_s - slack) && high <= expected_s + slack;
   if (!even || !reader.breaks.empty()) block.times = t;
   return block;

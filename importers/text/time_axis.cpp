@@ -42,7 +42,7 @@ class Walker {
     }
     const double step = time - current_.last_s;
     const bool restart = step < 0;
-    if (restart && time > segment_first_s_ + longest_step() && !axis_.backwards && !broken) axis_.backwards = true, axis_.backwards_row = row;
+    if (restart && time > segment_first_s_ + 0.5 * interval_s_ + 1.1 * resolution_s_ && !axis_.backwards && !broken) axis_.backwards = true, axis_.backwards_row = row;
     const bool gap = !change_list_ && !restart && interval_s_ > 0 && step > longest_step();
     if (!restart) note_step(step);
     if (restart) segment_first_s_ = time;
