@@ -1,0 +1,166 @@
+#include "reports/cli/arguments.hpp"
+
+#include <CLI/CLI.hpp>
+#include <algorithm>
+#include <map>
+
+#include "reports/cli/exit_status.hpp"
+#include "reports/cli/units.hpp"
+#include "reports/text/printable.hpp"
+
+namespace pulsewright::cli {
+
+namespace {
+
+std::string in_quotes(std::string_view text) { return "\"" + reports::one_line(text, 60) + "\""; }
+
+/// What was typed for each option, before it means anything.
+class Typed {
+ public:
+  std::map<std::string, std::string, std::less<>> values;
+  std::map<std::string, bool, std::less<>> switches;
+  std::map<std::string, const CLI::Option*, std::less<>> seen;
+
+  bool has(std::string_view name) const {
+    const auto found = seen.find(name);
+    return found != seen.end() && found->second->count() > 0;
+  }
+  const std::string& text(std::string_view name) const { return values.find(name)->second; }
+
+  /// The value of an option through one of the parsers of units.hpp.
+  template <class T, class Parser>
+  void into(std::optional<T>& place, std::string_view name, Parser parser) const {
+    if (!has(name)) return;
+    try {
+      place = parser(text(name));
+    } catch (const UnitError& error) {
+      throw UsageError("--" + std::string(name) + ": expected " + error.what() + ", found " + in_quotes(text(name)));
+    }
+  }
+  void into(std::string& place, std::string_view name) const {
+    if (!has(name)) return;
+    if (text(name).empty()) throw UsageError("--" + std::string(name) + ": expected a value, found an empty one");
+    place = text(name);
+  }
+  void into(std::optional<std::string>& place, std::string_view name) const {
+    if (has(name)) into(place.emplace(), name);
+  }
+};
+
+void add_options(CLI::App& app, const Command& command, Typed& typed) {
+  for (const auto name : command.options) {
+    const std::string flag = "--" + std::string(name);
+    CLI::Option* made = nullptr;
+    if (option(name).value.empty())
+      made = app.add_flag(flag, typed.switches[std::string(name)]);
+    else
+      made = app.add_option(flag, typed.values[std::string(name)])->allow_extra_args(false);
+    typed.seen[std::string(name)] = made->multi_option_policy(CLI::MultiOptionPolicy::Throw);
+  }
+}
+
+/// The library's message for one mistake, in our words and on one line.
+std::string mistake(const CLI::ParseError& error, const Command& command) {
+  std::string text = reports::one_line(error.what(), 200);
+  if (dynamic_cast<const CLI::RequiredError*>(&error) != nullptr) text = "no " + std::string(command.argument) + " given";
+  return text + "; see \"pulsewright " + std::string(command.name) + " --help\"";
+}
+
+void take_settings(const Typed& typed, analyzer::Settings& settings) {
+  typed.into(settings.protocol, "protocol");
+  typed.into(settings.supply_v, "supply", parse_voltage_v);
+  typed.into(settings.series_ohm, "series-ohms", parse_resistance_ohm);
+  typed.into(settings.cable, "cable");
+  typed.into(settings.length_m, "length", parse_length_m);
+  typed.into(settings.probe_factor, "probe", parse_probe_factor);
+  typed.into(settings.multiply, "multiply", parse_factor);
+  typed.into(settings.bandwidth_hz, "bandwidth", parse_frequency_hz);
+  typed.into(settings.gain_accuracy_ratio, "gain-accuracy", parse_ratio);
+  typed.into(settings.timebase_accuracy_ratio, "timebase-accuracy", parse_ratio);
+  typed.into(settings.channel, "channel");
+  typed.into(settings.title, "title");
+  if (typed.has("invert")) settings.invert = true;
+  if (typed.has("at")) {
+    const auto& end = typed.text("at");
+    if (end != "far" && end != "near") throw UsageError("--at: expected far or near, found " + in_quotes(end));
+    settings.at = end == "far" ? analyzer::ProbePosition::far : analyzer::ProbePosition::near;
+  }
+  if (typed.has("driver")) {
+    try {
+      settings.driver_ohm = parse_resistance_ohm(typed.text("driver"));
+    } catch (const UnitError&) {  // then it is a family: 74hct245 begins with digits too
+      typed.into(settings.driver, "driver");
+    }
+  }
+}
+
+void take_files(const Typed& typed, Arguments& arguments) {
+  typed.into(arguments.import.sample_rate_hz, "sample-rate", parse_rate_hz);
+  typed.into(arguments.import.full_scale_v, "full-scale", parse_voltage_v);
+  typed.into(arguments.import.volts_per_count, "volts-per-count", parse_voltage_v);
+  typed.into(arguments.import.record, "segment", parse_ordinal);
+  typed.into(arguments.windows_file, "windows");
+  typed.into(arguments.near_file, "near");
+  typed.into(arguments.html_file, "html");
+  typed.into(arguments.json_file, "json");
+  typed.into(arguments.forum_file, "forum");
+  typed.into(arguments.png_file, "png");
+  arguments.quiet = typed.has("quiet");
+  arguments.import.want_sha256 = arguments.writes_report();
+  const auto& forum = arguments.forum_file;
+  if (!forum.empty() && forum != "-" && !forum.ends_with(".md") && !forum.ends_with(".txt"))
+    throw UsageError("--forum: expected a file that ends in .md (Markdown) or .txt (BBCode), found " + in_quotes(forum));
+  const int inputs = (arguments.argument == "-") + (arguments.windows_file == "-") + (arguments.near_file == "-");
+  if (inputs > 1) throw UsageError("only one input can be standard input");
+}
+
+const Command* command_named(std::string_view name) {
+  const auto all = commands();
+  const auto found = std::find_if(all.begin(), all.end(), [&](const Command& c) { return c.name == name; });
+  return found == all.end() ? nullptr : &*found;
+}
+
+std::string command_line_of(const std::vector<std::string>& words) {
+  std::string made = "pulsewright";
+  for (const auto& word : words) made += " " + reports::shell_word(word);
+  return made;
+}
+
+}  // namespace
+
+Arguments parse_arguments(const std::vector<std::string>& words) {
+  Arguments arguments;
+  const auto asks = [&](const char* what) { return !words.empty() && words.front() == what; };
+  if (words.empty()) throw UsageError("no command given; see \"pulsewright --help\"");
+  arguments.help = asks("--help") || asks("-h");
+  arguments.version = asks("--version");
+  if (arguments.help || arguments.version) return arguments;
+  arguments.command = command_named(words.front());
+  if (arguments.command == nullptr)
+    throw UsageError("no command is called " + in_quotes(words.front()) + "; see \"pulsewright --help\"");
+  const Command& command = *arguments.command;
+
+  CLI::App app;
+  app.set_help_flag("");
+  app.add_flag("-h,--help", arguments.help);
+  Typed typed;
+  std::vector<std::string> given;
+  app.add_option(std::string(command.argument), given)->expected(0, 1)->required(false);
+  add_options(app, command, typed);
+  try {
+    std::vector<std::string> rest(words.rbegin(), words.rend() - 1);
+    app.parse(rest);
+  } catch (const CLI::ParseError& error) {
+    throw UsageError(mistake(error, command));
+  }
+  if (arguments.help) return arguments;
+  if (!given.empty()) arguments.argument = given.front();
+  if (arguments.argument.empty() && (command.argument_required || !given.empty()))
+    throw UsageError("no " + std::string(command.argument) + " given; see \"pulsewright " + std::string(command.name) + " --help\"");
+  take_settings(typed, arguments.settings);
+  take_files(typed, arguments);
+  arguments.command_line = command_line_of(words);
+  return arguments;
+}
+
+}  // namespace pulsewright::cli

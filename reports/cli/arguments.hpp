@@ -1,0 +1,35 @@
+#pragma once
+// The command line as a plain struct.
+
+#include <optional>
+#include <span>
+#include <string>
+#include <vector>
+
+#include "analyzer/settings.hpp"
+#include "importers/import.hpp"
+#include "reports/cli/options.hpp"
+
+namespace pulsewright::cli {
+
+struct Arguments {
+  const Command* command = nullptr;  ///< null: only --help or --version was asked for
+  bool help = false, version = false;
+
+  std::string argument;  ///< capture, or id of a protocol; may be empty for `protocols`
+  analyzer::Settings settings;  ///< without own windows: those are in `windows_file`
+  importers::ImportOptions import;
+  std::string windows_file, near_file;
+  std::string html_file, json_file, forum_file, png_file;
+  bool quiet = false;
+  std::string command_line;  ///< to repeat it, quoted for a shell
+
+  bool writes_report() const {
+    return !html_file.empty() || !json_file.empty() || !forum_file.empty() || !png_file.empty();
+  }
+};
+
+/// `words` are those behind the program's name. Throws UsageError.
+Arguments parse_arguments(const std::vector<std::string>& words);
+
+}  // namespace pulsewright::cli
