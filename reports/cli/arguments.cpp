@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <map>
 
+#include "analyzer/line/tables.hpp"
 #include "reports/cli/exit_status.hpp"
 #include "reports/cli/units.hpp"
 #include "reports/text/printable.hpp"
@@ -71,6 +72,9 @@ void take_settings(const Typed& typed, analyzer::Settings& settings) {
   typed.into(settings.supply_v, "supply", parse_voltage_v);
   typed.into(settings.series_ohm, "series-ohms", parse_resistance_ohm);
   typed.into(settings.cable, "cable");
+  if (settings.cable && analyzer::find_cable(*settings.cable) == nullptr)
+    throw UsageError("--cable: expected a kind that \"pulsewright diagnose --help\" lists, found " +
+                     in_quotes(*settings.cable));
   typed.into(settings.length_m, "length", parse_length_m);
   typed.into(settings.probe_factor, "probe", parse_probe_factor);
   typed.into(settings.multiply, "multiply", parse_factor);
@@ -90,6 +94,9 @@ void take_settings(const Typed& typed, analyzer::Settings& settings) {
       settings.driver_ohm = parse_resistance_ohm(typed.text("driver"));
     } catch (const UnitError&) {  // then it is a family: 74hct245 begins with digits too
       typed.into(settings.driver, "driver");
+      if (analyzer::find_driver(*settings.driver) == nullptr)
+        throw UsageError("--driver: expected a resistance or a family that \"pulsewright diagnose --help\" lists, found " +
+                         in_quotes(*settings.driver));
     }
   }
 }

@@ -4,6 +4,8 @@
 #include <cassert>
 #include <vector>
 
+#include "analyzer/line/tables.hpp"
+
 namespace pulsewright::cli {
 
 namespace {
@@ -18,8 +20,8 @@ constexpr std::array kOptions{
     Option{"windows", "FILE", kSetup, "Own timing windows from a text file."},
     Option{"supply", "VOLTS", kSetup, "Supply of the receiving pixel; 5 V unless stated."},
     Option{"series-ohms", "OHMS", kSetup, "Series resistor fitted now, such as 100 or 4k7."},
-    Option{"driver", "FAMILY|OHMS", kSetup, "Family of the driver, or its output resistance."},
-    Option{"cable", "KIND", kSetup, "Kind of cable."},
+    Option{"driver", "FAMILY|OHMS", kSetup, "Family of the driver (listed below), or its output resistance."},
+    Option{"cable", "KIND", kSetup, "Kind of cable (listed below)."},
     Option{"length", "LENGTH", kSetup, "Length of the cable, such as 12m or 40ft."},
     Option{"at", "far|near", kSetup, "Where the probe sat: at the pixel's input (far, the default) or at the controller (near)."},
     Option{"near", "CAPTURE", kSetup, "The same run captured at the controller's end."},
@@ -60,6 +62,13 @@ constexpr std::string_view kStatus =
 
 std::string heading(std::string_view text, const reports::TextStyle& style) {
   return "\n" + reports::toned(text, Tone::strong, style) + "\n";
+}
+
+template <class Kinds>
+std::string known_kinds(std::string_view title, const Kinds& kinds, const reports::TextStyle& style) {
+  std::vector<std::vector<reports::Cell>> rows;
+  for (const auto& kind : kinds) rows.push_back({{std::string(kind.id), {}}, {std::string(kind.name), {}}});
+  return heading(title, style) + reports::table(rows, style);
 }
 
 }  // namespace
@@ -113,6 +122,8 @@ std::string help(const Command& command, const reports::TextStyle& style) {
   }
   flush();
   if (command.name != "diagnose") return made;
+  made += known_kinds("Cables", analyzer::cable_kinds(), style);
+  made += known_kinds("Drivers", analyzer::driver_kinds(), style);
   made += "\n" + reports::paragraph("", "Everything is optional; what is not stated is assumed, and the report says so. Quantities "
                                         "take units: 40ft, 33ohm, 4k7, 100MS/s, 100MHz, 3.3V.", 0, style);
   return made + "\n" + reports::paragraph("", kStatus, 0, style);
