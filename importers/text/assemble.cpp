@@ -58,7 +58,7 @@ void find_axis(Work& work, bool may_be_changes) {
   const auto preamble = preamble_interval(work.layout.metadata);
   double resolution = work.layout.last_digit_s;
   // Two rows a sample: steps of nothing and of a whole interval are both right.
-  if (work.layout.rows_per_sample == 2) resolution += work.rows.expected_interval_s;
+  if (work.layout.rows_per_sample == 2) resolution += 2 * work.rows.expected_interval_s;
   const double hint = preamble ? preamble->value * work.samples_per_row() : 0;
   work.axis = find_stretches(work.rows, hint, resolution, work.layout.change_list);
   if (!timed) return;

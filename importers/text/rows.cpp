@@ -26,7 +26,7 @@ std::size_t line_start(std::string_view text, std::size_t first, std::size_t at)
 
 /// How far a step may be from the interval: both ends are rounded, and two rows a sample have steps of 0 and 2.
 double step_slack(const Layout& layout, double interval_s) {
-  return 1.1 * layout.last_digit_s + (layout.rows_per_sample == 2 ? 1.3 : 0.3) * interval_s;
+  return 1.1 * layout.last_digit_s + (layout.rows_per_sample == 2 ? 2.1 : 0.12) * interval_s;
 }
 
 /// Interval of the first rows when they are even within the printed digits, else 0.

@@ -120,11 +120,11 @@ double off_line(const Stretch& stretch, const TimeBlock& block) {
 bool is_even(const Rows& rows, const Stretch& stretch, double resolution_s) {
   if (stretch.rows() < 3) return true;
   const double dt = stretch.interval_s();
-  const double slack = 1.1 * resolution_s + 0.25 * dt;
+  const double slack = 1.1 * resolution_s + 0.12 * dt;
   if (stretch.step_min_s < dt - slack || stretch.step_max_s > dt + slack) return false;
   return std::all_of(rows.times.begin(), rows.times.end(), [&](const TimeBlock& block) {
     if (block.first_row >= stretch.end || block.first_row + block.rows <= stretch.begin) return true;
-    return off_line(stretch, block) <= 2.2 * resolution_s + 0.3 * dt;
+    return off_line(stretch, block) <= 2.2 * resolution_s + 0.12 * dt;
   });
 }
 

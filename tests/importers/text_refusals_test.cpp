@@ -1,0 +1,178 @@
+// Texts that are refused, each with its whole message; truncations; locale; random waveforms in random shapes.
+
+#include <fast_float/fast_float.h>
+
+#include <array>
+#include <boost/test/unit_test.hpp>
+#include <clocale>
+#include <cmath>
+#include <cstdio>
+#include <filesystem>
+#include <locale>
+#include <random>
+#include <string>
+
+#include "importers/text/number.hpp"
+#include "tests/importers/text_support.hpp"
+
+using namespace pulsewright::importers;
+using pulsewright::tests::has_note;
+using pulsewright::tests::read_text;
+using pulsewright::tests::refusal;
+
+BOOST_AUTO_TEST_SUITE(text_refusals)
+
+BOOST_AUTO_TEST_CASE(not_waveforms_are_called_what_they_are) {
+  const std::string expected = "expected a waveform, found ";
+  BOOST_TEST(refusal("Time,Packet,Data,Ack\n0.0042,,0x1C,0xA0\n0.0052,,0x1C,0xA0\n") == "t.csv:2: " + expected + "a table of decoded bytes");
+  BOOST_TEST(refusal("Time [s],Analyzer,Decoded\n3.21,Serial,0x4B\n3.31,Serial,0x4B\n") == "t.csv:2: " + expected + "a table of decoded bytes");
+  BOOST_TEST(refusal("Time,Period,Width,Duty\n0.1,1.25e-6,3e-7,0.24\n0.2,1.25e-6,3e-7,0.24\n") == "t.csv:2: " + expected + "a table of measurements, one row a cycle");
+  BOOST_TEST(refusal("version https://invented.example/spec/v1\noid sha256:4d7a\nsize 12345\n") == "t.csv: " + expected + "a pointer to a large file kept elsewhere, not the data");
+  BOOST_TEST(refusal("item,price\nlamp,12.50\nfuse,0.80\n") == "t.csv:2: " + expected + "a list of prices");
+  BOOST_TEST(refusal("Date,Open,Close\n2031-05-06,12.50,12.80\n2031-05-07,12.60,12.90\n") == "t.csv:2: " + expected + "a list of prices");
+  BOOST_TEST(refusal("<html><body>no such capture</body></html>\n") == "t.csv: " + expected + "a web page or other marked-up text");
+  BOOST_TEST(refusal("Dear colleague,\nthe capture follows.\n") == "t.csv: " + expected + "text without columns of numbers, \"Dear colleague,\"");
+}
+
+BOOST_AUTO_TEST_CASE(bad_cells_are_named_with_their_place) {
+  BOOST_TEST(refusal("Time (s),CH1 (V)\n0.0e-6,1.5\n1.0e-6,OVERLOAD\n2.0e-6,1.7\n") == "t.csv:3: expected a voltage in column 2, found \"OVERLOAD\"");
+  BOOST_TEST(refusal("Time (s),CH1 (V)\n0.0e-6,1.5\n1.0e-6,inf\n2.0e-6,1.7\n") == "t.csv:3: expected a voltage in column 2, found \"inf\"");
+  BOOST_TEST(refusal("Time (s),CH1 (V)\n0.0e-6,1.5\n1.0e-6,\x01\x1b[2J\n2.0e-6,1.7\n").find('\x1b') == std::string::npos);
+  BOOST_TEST(refusal("Time (s),CH1 (V)\n0.0e-6,nan\n1.0e-6,nan\n2.0e-6,nan\n") == "t.csv:2: expected a column of values, found nothing but NaN");
+  BOOST_TEST(refusal("Time (s),CH1 (V)\n0.0e-6,1.5\n") == "t.csv: expected at least two samples, found one sample");
+}
+
+BOOST_AUTO_TEST_CASE(time_has_to_rise_in_even_steps) {
+  BOOST_TEST(refusal("Time (s),CH1 (V)\n0.0e-6,1.5\n1.0e-6,1.6\n2.0e-6,1.5\n3.0e-6,1\n1.6e-6,2\n5.0e-6,1\n") ==
+             "t.csv: expected times that rise, found time running backwards at row 5 of the samples");
+  BOOST_TEST(refusal("Time (s),CH1 (V)\n0.0e-6,1.1\n1.0e-6,1.2\n2.0e-6,1.3\n4.5e-6,1\n5.0e-6,2\n8.0e-6,1\n9.0e-6,1\n11.0e-6,1\n12.0e-6,1\n") ==
+             "t.csv: expected samples at even steps of time, found steps from 5e-07 s to 3e-06 s");
+  BOOST_TEST(refusal("Time (s),CH1 (V)\n9.0e-6,1.5\n8.0e-6,1.6\n7.0e-6,1.5\n6.0e-6,1\n5.0e-6,2\n") != "");
+}
+
+BOOST_AUTO_TEST_CASE(files_that_are_none) {
+  const auto message = [](const std::string& path) {
+    try {
+      import_file(path);
+    } catch (const ImportError& error) {
+      return std::string(error.what());
+    }
+    return std::string();
+  };
+  BOOST_TEST(message("/nowhere/at-all.csv") == "/nowhere/at-all.csv: expected a capture file, found no such file");
+  BOOST_TEST(message("/tmp") == "/tmp: expected a capture file, found a directory");
+  BOOST_TEST(message("/dev/null") == "/dev/null: expected a capture, found an empty file");
+  BOOST_TEST(refusal(std::string_view("\x7f" "ELF\x02\x01\x00\x00\x00", 9)).find("binary data beginning with the bytes 7f 45 4c 46") != std::string::npos);
+}
+
+BOOST_AUTO_TEST_CASE(every_truncation_is_refused_or_read) {
+  const std::string texts[] = {
+      "Points,4,\nSample Period,4.0E-06,\nTIME,CH1,CH2\n0.000e+00,0.04,3.28\n4.000e-06,0.08,3.24\n8.000e-06,0.04,3.28\n12.00e-06,0.04,3.28\n",
+      "Points,4,,  -0.000002,   0.04,\nInterval,1e-06,,  -0.000001,   0.04,\nSource,CH1,,   0.000000,   3.28,\n,,,00.000001,   3.32,\n",
+      "Time [s],clk,data\n0.000000000,0,1\n0.000000083,1,1\n0.000000167,0,1\n0.000000250,1,0\n1.500000250,1,1\n",
+      "Segments\t2\n#1\t06-May-2031 07:08:09\t0\nTime\tAmpl\n-1e-06\t0.01\n0\t0.02\n1e-06\t3.3\n-1e-06\t0.01\n0\t0.03\n1e-06\t3.2\n",
+      "2031-05-06T07:08:09.123456789+00:00,1,0\n2031-05-06T07:08:09.123456914+00:00,0,0\n2031-05-06T07:08:10.000000001+00:00,1,0\n",
+      "time_s;A_V\r\r\n-0,0071;1,18\r\r\n-0,0070;1,19\r\r\n-0,0069;1,20\r\r\n"};
+  std::size_t read = 0, refused = 0;
+  for (const auto& text : texts)
+    for (std::size_t length = 1; length <= text.size(); ++length) {
+      try {
+        const Capture capture = read_text(text.substr(0, length));
+        ++read;
+        for (const auto& channel : capture.channels)
+          for (const float value : channel.values) BOOST_TEST_REQUIRE((std::abs(value) < 4 && value == value));
+      } catch (const ImportError& error) {
+        ++refused;
+        const std::string_view message = error.what();
+        BOOST_TEST(message.starts_with("t.csv"));
+        BOOST_TEST(message.find_first_of("\n\r\t") == std::string_view::npos);
+      }
+    }
+  BOOST_TEST(read > 100u);
+  BOOST_TEST(refused > 100u);
+}
+
+BOOST_AUTO_TEST_CASE(a_locale_with_decimal_commas_changes_nothing) {
+  struct Commas : std::numpunct<char> {
+    char do_decimal_point() const override { return ','; }
+    char do_thousands_sep() const override { return '.'; }
+    std::string do_grouping() const override { return "\3"; }
+  };
+  const std::string text = "Time (s),CH1 (V)\n0.0e-6,1.5\n1.0e-6,1234.5\n2.0e-6,1.7\n";
+  const auto before = std::locale::global(std::locale(std::locale::classic(), new Commas));
+  std::setlocale(LC_ALL, "de_DE.UTF-8");
+  const Capture capture = read_text(text);
+  const std::string message = refusal("Time (s),CH1 (V)\n0.0e-6,1.5\n");
+  std::setlocale(LC_ALL, "C");
+  std::locale::global(before);
+  BOOST_TEST(capture.channels.at(0).values[1] == 1234.5f);
+  BOOST_TEST(capture.sample_interval_s == 1e-6, boost::test_tools::tolerance(1e-12));
+  BOOST_TEST(message == "t.csv: expected at least two samples, found one sample");
+}
+
+BOOST_AUTO_TEST_CASE(quick_digits_agree_with_correct_rounding) {
+  std::mt19937_64 random(7);
+  for (int decimals = 1; decimals <= 13; ++decimals) {
+    std::size_t compared = 0;
+    for (int i = 0; i < 20000; ++i) {
+      const double value = std::ldexp(static_cast<double>(random() >> 11), -53) * 20 - 10;
+      char text[96] = {};
+      std::snprintf(text, 64, "%.*e", decimals, value * std::pow(10.0, static_cast<int>(random() % 16) - 10));
+      const std::string_view cell(text);
+      const text::ScientificForm form(cell.data(), cell.data() + cell.size());
+      BOOST_TEST_REQUIRE(form.usable());
+      double quick = 0, exact = 0;
+      float exact_float = 0;
+      fast_float::from_chars(cell.data(), cell.data() + cell.size(), exact);
+      fast_float::from_chars(cell.data(), cell.data() + cell.size(), exact_float);
+      if (form.read(text, quick) == nullptr) continue;
+      ++compared;
+      BOOST_TEST_REQUIRE(quick == exact, cell);
+      if (text::rounds_safely(quick)) BOOST_TEST_REQUIRE(static_cast<float>(quick) == exact_float, cell);
+    }
+    BOOST_TEST(compared > 15000u);
+  }
+}
+
+BOOST_AUTO_TEST_CASE(random_waveforms_come_back_within_the_printed_digits) {
+  std::mt19937 random(11);
+  const auto pick = [&](int n) { return static_cast<int>(random() % static_cast<unsigned>(n)); };
+  for (int round = 0; round < 200; ++round) {
+    const int rows = 3 + pick(3000), channels = 1 + pick(4), digits = 2 + pick(8);
+    const std::string end = std::array<const char*, 3>{"\n", "\r\n", "\r\r\n"}[static_cast<std::size_t>(pick(3))];
+    const bool comma = pick(4) == 0, header = pick(4) != 0, scientific = pick(2) == 0;
+    const char separator = comma ? (pick(2) == 0 ? ';' : '\t') : std::string_view(",;\t")[static_cast<std::size_t>(pick(3))];
+    const double interval = (1 + pick(99)) * std::pow(10.0, -6 - pick(3)), start = (pick(2001) - 1000) * interval;
+    std::string text = header ? "Time (s)" : "";
+    for (int c = 0; header && c < channels; ++c) text += separator + ("In " + std::to_string(c)) + " (V)";
+    if (header) text += end;
+    std::vector<std::vector<double>> truth(static_cast<std::size_t>(channels));
+    for (int i = 0; i < rows; ++i) {
+      char cell[64];
+      std::snprintf(cell, sizeof cell, "%.12e", start + i * interval);
+      std::string row = cell;
+      for (auto& channel : truth) {
+        channel.push_back(pick(100000) / 12345.0 - 4);
+        std::snprintf(cell, sizeof cell, scientific ? "%.*e" : "%.*f", digits, channel.back());
+        row += separator + std::string(cell);
+      }
+      if (comma) for (char& c : row) c = c == '.' ? ',' : c;
+      text += row + end;
+    }
+    BOOST_TEST_CONTEXT("round " << round << ": " << text.substr(0, 200)) {
+      const Capture capture = read_text(text, {.threads = 1u + static_cast<unsigned>(round % 3)});
+      BOOST_TEST_REQUIRE(capture.channels.size() == truth.size());
+      BOOST_TEST(capture.sample_interval_s == interval, boost::test_tools::tolerance(1e-6));
+      for (std::size_t c = 0; c < truth.size(); ++c) {
+        BOOST_TEST_REQUIRE(capture.channels[c].values.size() == truth[c].size());
+        for (std::size_t i = 0; i < truth[c].size(); ++i) {
+          const double size = std::max(std::abs(truth[c][i]), scientific ? 0.0 : 1.0);
+          if (std::abs(static_cast<double>(capture.channels[c].values[i]) - truth[c][i]) > 6 * std::pow(10.0, -digits) * size + 1e-6)
+            BOOST_ERROR("sample " << i << " of channel " << c);
+        }
+      }
+    }
+  }
+}
+
+BOOST_AUTO_TEST_SUITE_END()
