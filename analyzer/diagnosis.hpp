@@ -70,6 +70,7 @@ struct EdgeResponse {
   std::vector<double> t_s;     ///< bin centres, 0 at the 50 % instant
   std::vector<double> v;       ///< median of the bin
   std::vector<double> sd_v;    ///< spread of the bin
+  std::vector<std::uint32_t> samples;  ///< how many samples lie in the bin
   double bin_s = 0;
   std::size_t transitions = 0; ///< how many edges went in
   bool empty() const { return t_s.empty(); }

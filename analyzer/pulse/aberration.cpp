@@ -21,7 +21,9 @@ constexpr double least_samples_on_edge = 2;
 struct UnitStep {
   std::vector<double> t_s, y;
   double bin_s = 0;
-  double noise = 0;  ///< standard error of one smoothed value, as a ratio of the amplitude
+  double noise = 0;     ///< standard error of one smoothed value, as a ratio of the amplitude
+  double step_u = 0;    ///< what the converter's step leaves on a level stretch
+  double tail_u = 0;    ///< what the transition before still leaves just before this one
   std::size_t size() const { return y.size(); }
 };
 
@@ -66,6 +68,26 @@ UnitStep unit_step(const EdgeResponse& response, const Levels& levels, bool risi
   return step;
 }
 
+// Lower quartile over the bins after the edge: those beyond the short pulses hold fewer samples.
+double samples_in_bin(const EdgeResponse& response) {
+  std::vector<std::uint32_t> counts;
+  for (std::size_t i = 0; i < response.t_s.size(); ++i)
+    if (response.t_s[i] > 0) counts.push_back(response.samples[i]);
+  if (counts.empty()) return 1;
+  const auto rank = counts.begin() + static_cast<std::ptrdiff_t>(counts.size() / 4);
+  std::nth_element(counts.begin(), rank, counts.end());
+  return std::max(1.0, static_cast<double>(*rank));
+}
+
+// rms distance from the old state between one and five durations before the edge, less noise and converter step: tails and
+// rings of the transition before, which add to what is measured of this one. They go on falling, so that half of it counts.
+double residue_before(const UnitStep& step, double duration_s) {
+  double squares = 0, n = 0;
+  for (std::size_t i = 0; i < step.size() && step.t_s[i] < -duration_s; ++i)
+    if (step.t_s[i] > -5 * duration_s) squares += step.y[i] * step.y[i], n += 1;
+  return n > 0 ? 0.5 * std::sqrt(std::max(0.0, squares / n - step.noise * step.noise - step.step_u * step.step_u)) : 0;
+}
+
 std::optional<Shape> shape_of(const EdgeResponse& response, const TransitionContext& context, const Levels& levels, bool rising) {
   auto step = unit_step(response, levels, rising);
   const auto t10 = crossing_s(step, 0.1), t90 = crossing_s(step, 0.9);
@@ -75,9 +97,11 @@ std::optional<Shape> shape_of(const EdgeResponse& response, const TransitionCont
   step.y = smoothed(step.y, half);
   const double noise_v = root_sum_square(context.states->noise_rms_v.value.value_or(0),
                                          context.states->adc_step_v.value.value_or(0) / std::sqrt(12.0));
-  const double in_bin = std::max(1.0, static_cast<double>(response.transitions) * response.bin_s / context.samples.sample_interval_s);
+  const double in_bin = samples_in_bin(response);
   // The mean of the middle half of normal values has 1.09 times the standard error of their mean (computed).
   step.noise = 1.09 * noise_v / *levels.amplitude_v / std::sqrt(in_bin * static_cast<double>(2 * half + 1));
+  step.step_u = averaged_step_u(noise_v, context.states->adc_step_v.value.value_or(0)) / *levels.amplitude_v;
+  step.tail_u = residue_before(step, duration_s);
   return Shape{std::move(step), duration_s};
 }
 
@@ -91,7 +115,7 @@ Measured duration_between(const Shape& shape, double from, double to, const Tran
   };
   const double low_u = context.states->low_u_v / *levels.amplitude_v, high_u = context.states->high_u_v / *levels.amplitude_v;
   const auto instant_u = [&](double level) {
-    return root_sum_square(shape.step.noise, (1 - level) * low_u, level * high_u) / slope_at(level);
+    return root_sum_square(shape.step.noise, (1 - level) * root_sum_square(low_u, shape.step.tail_u), level * high_u) / slope_at(level);
   };
   const double duration_s = *b - *a;
   const double samples = shape.duration_s / context.samples.sample_interval_s;
@@ -159,8 +183,9 @@ void set_aberrations(TransitionSummary& summary, const Shape& shape, const Trans
     }
     const double out = extreme_noise(shape, step.t_s.back() - step.t_s[entry]);
     const double overshoot = top - 1;
-    summary.overshoot_ratio = excursion(overshoot, out, new_u * (1 + std::abs(overshoot)));
-    summary.undershoot_ratio = excursion(drop, out, new_u * (1 + drop));
+    const double common_u = root_sum_square(step.step_u, step.tail_u);
+    summary.overshoot_ratio = excursion(overshoot, out, root_sum_square(new_u * (1 + std::abs(overshoot)), common_u));
+    summary.undershoot_ratio = excursion(drop, out, root_sum_square(new_u * (1 + drop), common_u));
   }
 
   std::size_t leave = std::min(zero, step.size() - 1);
@@ -174,29 +199,39 @@ void set_aberrations(TransitionSummary& summary, const Shape& shape, const Trans
   summary.preshoot_ratio = excursion(before, extreme_noise(shape, region_durations * shape.duration_s), old_u);
 }
 
+// Last instant outside a band about the new state, interpolated; none where it stays inside from the 50 % instant on.
+std::optional<double> last_outside_s(const UnitStep& step, double band) {
+  std::size_t last = step.size();
+  while (last > 0 && std::abs(step.y[last - 1] - 1) <= band) --last;
+  if (last == 0 || step.t_s[last - 1] < 0) return {};
+  if (last == step.size()) return step.t_s.back();
+  const double outside = std::abs(step.y[last - 1] - 1), inside = std::abs(step.y[last] - 1);
+  const double part = outside > inside ? (outside - band) / (outside - inside) : 0.5;
+  return step.t_s[last - 1] + std::clamp(part, 0.0, 1.0) * step.bin_s;
+}
+
+// A ring that just touches the band makes the instant jump by half a period: u from the instants for a band wider and
+// narrower by one standard uncertainty of the waveform.
 void set_settling(TransitionSummary& summary, const Shape& shape, const TransitionContext& context, const Levels& levels) {
   const auto& step = shape.step;
-  if (3 * step.noise > settling_ratio) {
-    summary.settling_s = Measured::none("noise is as large as the settling band of 5 % of the amplitude");
+  const double level_u = std::max(context.states->low_u_v, context.states->high_u_v) / *levels.amplitude_v;
+  const double waveform_u = root_sum_square(step.noise, step.step_u, step.tail_u, level_u);
+  if (3 * waveform_u > settling_ratio) {
+    summary.settling_s = Measured::none("noise and tails are as large as the settling band of 5 % of the amplitude");
     return;
   }
-  std::size_t last = step.size();
-  while (last > 0 && std::abs(step.y[last - 1] - 1) <= settling_ratio) --last;
-  if (last == 0 || step.t_s[last - 1] < 0) {
+  const auto found = last_outside_s(step, settling_ratio);
+  if (!found) {
     summary.settling_s = Measured::none("the response is too short to see it settle");
     return;
   }
-  if (step.t_s[last - 1] > 0.9 * step.t_s.back()) {
+  if (*found > 0.9 * step.t_s.back()) {
     summary.settling_s = Measured::none("still outside 5 % of the amplitude when the next transition begins");
     return;
   }
-  const double outside = std::abs(step.y[last - 1] - 1), inside = std::abs(step.y[last] - 1);
-  const double part = outside > inside ? (outside - settling_ratio) / (outside - inside) : 0.5;
-  const double slope_per_s = std::max(outside - inside, step.noise) / step.bin_s;
-  const double level_u = std::max(context.states->low_u_v, context.states->high_u_v) / *levels.amplitude_v;
-  const double t_s = step.t_s[last - 1] + std::clamp(part, 0.0, 1.0) * step.bin_s;
-  summary.settling_s = Measured::of(t_s, root_sum_square(root_sum_square(step.noise, level_u) / slope_per_s, step.bin_s / std::sqrt(12.0),
-                                                         context.accuracy.timebase_ratio_u * t_s));
+  const double early = last_outside_s(step, settling_ratio + waveform_u).value_or(0), late = last_outside_s(step, settling_ratio - waveform_u).value_or(*found);
+  const double spread_s = std::max(*found - early, late - *found);
+  summary.settling_s = Measured::of(*found, root_sum_square(spread_s, step.bin_s / std::sqrt(12.0), context.accuracy.timebase_ratio_u * *found));
 }
 
 void set_largest_overshoot(TransitionSummary& summary, const TransitionContext& context, const Levels& levels, bool rising) {

@@ -124,6 +124,7 @@ class BinnedPoints {
 
 struct Bin {
   double t_s, v, sd_v;
+  std::size_t samples;
 };
 
 // Mean of the middle half by value, of both time and level, so that a bin on a slope stands at the right instant.
@@ -136,7 +137,16 @@ Bin summary_of(std::span<Point> points) {
   for (const auto& p : points) all += static_cast<double>(p.v) / static_cast<double>(n);
   for (const auto& p : points) squares += (static_cast<double>(p.v) - all) * (static_cast<double>(p.v) - all);
   const auto used = static_cast<double>(n - 2 * cut);
-  return {t / used, v / used, n > 1 ? std::sqrt(squares / static_cast<double>(n - 1)) : 0};
+  return {t / used, v / used, n > 1 ? std::sqrt(squares / static_cast<double>(n - 1)) : 0, n};
+}
+
+// Where the last transitions run out, a bin of a few samples says little: ends below a third of the fullest bin go.
+void drop_thin_ends(std::vector<Bin>& bins) {
+  std::size_t fullest = 0;
+  for (const auto& b : bins) fullest = std::max(fullest, b.samples);
+  const auto thin = [&](const Bin& b) { return 3 * b.samples < fullest; };
+  while (!bins.empty() && thin(bins.back()) && bins.back().t_s > 0) bins.pop_back();
+  bins.erase(bins.begin(), std::find_if(bins.begin(), bins.end(), [&](const Bin& b) { return !thin(b) || b.t_s > 0; }));
 }
 
 // From the mean instants of the filled bins to an even grid of bin centres, by linear interpolation.
@@ -151,6 +161,7 @@ void onto_grid(EdgeResponse& response, const std::vector<Bin>& bins, const Windo
     response.t_s.push_back(t_s);
     response.v.push_back(a.v + part * (c.v - a.v));
     response.sd_v.push_back(part < 0.5 ? a.sd_v : c.sd_v);
+    response.samples.push_back(static_cast<std::uint32_t>(part < 0.5 ? a.samples : c.samples));
   }
 }
 
@@ -174,6 +185,7 @@ EdgeResponse edge_response(const SampleView& samples, std::span<const Transition
   std::vector<Bin> bins;
   for (std::size_t b = 0; b < window.bins(); ++b)
     if (const auto points = binned.bin(b); !points.empty()) bins.push_back(summary_of(points));
+  drop_thin_ends(bins);
   if (bins.size() > 1) onto_grid(response, bins, window);
   return response;
 }

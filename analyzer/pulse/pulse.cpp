@@ -45,6 +45,20 @@ double WidthUncertainty::of_mean(std::size_t count) const {
   return root_sum_square(single_s / std::sqrt(static_cast<double>(std::max<std::size_t>(count, 1))), common_s);
 }
 
+double threshold_width_u(double width_at_mid_s, double width_at_level_s, double mid_v, double level_v, double gain_ratio_u) {
+  if (std::isnan(width_at_level_s) || std::abs(level_v - mid_v) < 1e-9) return 0;
+  return 1.4 * std::abs((width_at_level_s - width_at_mid_s) / (level_v - mid_v)) * std::abs(level_v) * gain_ratio_u;
+}
+
+WidthUncertainty width_uncertainty(const States& states, const Accuracy& accuracy, double sample_interval_s, double rising_10_90_s,
+                                   double falling_10_90_s) {
+  Levels levels = states.levels;
+  levels.low_v.u = states.low_u_v;
+  levels.high_v.u = states.high_u_v;
+  return width_uncertainty(levels, states.noise_rms_v.value.value_or(0), states.adc_step_v.value.value_or(0), sample_interval_s, rising_10_90_s,
+                           falling_10_90_s, accuracy.timebase_ratio_u);
+}
+
 WidthUncertainty width_uncertainty(const Levels& levels, double noise_rms_v, double adc_step_v, double sample_interval_s,
                                    double rising_10_90_s, double falling_10_90_s, double timebase_ratio_u) {
   WidthUncertainty u{.single_s = 0, .common_ratio = timebase_ratio_u, .common_s = 0};

@@ -5,6 +5,7 @@
 #include <span>
 #include <vector>
 
+#include "analyzer/pulse/levels.hpp"
 #include "analyzer/pulse/transition.hpp"
 
 namespace pulsewright::analyzer {
@@ -34,9 +35,18 @@ struct WidthUncertainty {
   double of_mean(std::size_t count) const;  ///< of a mean over `count` pulses, without common_ratio
 };
 
+/// The gain's part of a width at a receiver threshold: the threshold is a fixed voltage, so that a gain error moves the
+/// crossing. From the change of width between mid and that level; the local slope is up to 1.4 times flatter on an
+/// exponential edge. Common to all widths.
+double threshold_width_u(double width_at_mid_s, double width_at_level_s, double mid_v, double level_v, double gain_ratio_u);
+
 /// Mid-level widths of sampled waveforms: noise and quantisation through the slope of both edges, the uncertainty of the
 /// mid level (it moves both crossings apart where rising and falling slopes differ in sign), and the interpolation error
 /// of a sparsely sampled edge. `sample_interval_s` and the typical 10-90 % durations as measured.
+WidthUncertainty width_uncertainty(const States& states, const Accuracy& accuracy, double sample_interval_s,
+                                   double rising_10_90_s, double falling_10_90_s);
+
+/// The same where only the levels are known: their uncertainty then counts whole, gain included.
 WidthUncertainty width_uncertainty(const Levels& levels, double noise_rms_v, double adc_step_v, double sample_interval_s,
                                    double rising_10_90_s, double falling_10_90_s, double timebase_ratio_u);
 

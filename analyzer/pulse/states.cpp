@@ -124,16 +124,11 @@ Measured noise_of(const SampleView& samples, const Extremes& extremes, double st
   }
   auto pooled = pool_quiet(off_rail, step_v);
   if (pooled.stretches < std::max<std::size_t>(2, count / 20)) pooled = pool_quiet(std::move(all), step_v);
-  return Measured::of(pooled.rms_v, pooled.rms_v / std::sqrt(12.0 * static_cast<double>(std::max<std::size_t>(pooled.stretches, 1))));
-}
-
-// What is left of the converter's step after averaging: 1/sqrt(12) of it without noise, exp(-2 pi^2 r^2) / pi as amplitude
-// with r = noise / step (first harmonic of the quantiser's error; Widrow and Kollar, Quantization Noise, 2008: from memory).
-double averaged_step_u(double noise_rms_v, double step_v) {
-  if (!(step_v > 0)) return 0;
-  const double r2 = std::max(0.0, noise_rms_v * noise_rms_v / (step_v * step_v) - 1.0 / 12);
-  return step_v * std::min(1 / std::sqrt(12.0),
-                           std::exp(-2 * std::numbers::pi * std::numbers::pi * r2) / (std::numbers::pi * std::numbers::sqrt2));
+  // Stretches that still move a little add some percent; a level that rests between two codes or on one reads wrong by up
+  // to a third of what the step leaves.
+  const double n = static_cast<double>(std::max<std::size_t>(pooled.stretches, 1));
+  const double resting_u = 0.45 * averaged_step_u(pooled.rms_v, step_v);
+  return Measured::of(pooled.rms_v, root_sum_square(pooled.rms_v / std::sqrt(12 * n), 0.05 * pooled.rms_v, resting_u));
 }
 
 // ---- first levels from the histogram ----------------------------------------------------------------
@@ -272,6 +267,13 @@ States one_state(States states, double mean_v, double u_v, const Accuracy& accur
 }
 
 }  // namespace
+
+double averaged_step_u(double noise_rms_v, double step_v) {
+  if (!(step_v > 0)) return 0;
+  const double r2 = std::max(0.0, noise_rms_v * noise_rms_v / (step_v * step_v) - 1.0 / 12);
+  return step_v * std::min(1 / std::sqrt(12.0),
+                           std::exp(-2 * std::numbers::pi * std::numbers::pi * r2) / (std::numbers::pi * std::numbers::sqrt2));
+}
 
 States measure_states(const SampleView& samples, const Accuracy& accuracy) {
   States states;

@@ -1,0 +1,230 @@
+// Do 95 % intervals hold 95 % of the time? Simulated captures with known truth, random line, scope, phase and noise.
+// PULSEWRIGHT_COVERAGE_CAPTURES sets their number (default 300).
+
+#include <boost/test/unit_test.hpp>
+#include <cmath>
+#include <cstdlib>
+#include <iomanip>
+#include <iostream>
+#include <map>
+#include <numbers>
+#include <optional>
+#include <random>
+#include <sstream>
+#include <string>
+#include <vector>
+
+#include "analyzer/pulse/aberration.hpp"
+#include "analyzer/pulse/pulse.hpp"
+#include "analyzer/pulse/ringing.hpp"
+#include "tests/support/waveforms.hpp"
+
+using namespace pulsewright;
+
+namespace {
+
+constexpr double vil_v = 1.5, vih_v = 3.5;
+
+struct Tally {
+  std::size_t captures = 0, held = 0, missing = 0;
+  double u_sum = 0, error_squares = 0;
+};
+using Table = std::map<std::string, Tally>;
+
+void note(Table& table, const std::string& name, const analyzer::Measured& found, double truth) {
+  auto& row = table[name];
+  if (!found) {
+    ++row.missing;
+    return;
+  }
+  ++row.captures;
+  row.held += std::abs(*found - truth) <= 1.96 * found.u;
+  row.u_sum += found.u;
+  row.error_squares += std::pow(*found - truth, 2);
+}
+
+/// One simulated situation, drawn at random.
+struct Draw {
+  std::string kind;
+  waveforms::BitTrain train;
+  waveforms::StepResponse step;
+  waveforms::Scope scope;
+  double ring_hz = 0, decay_ratio = 0;  ///< 0: does not ring
+};
+
+Draw draw(unsigned seed) {
+  std::mt19937 generator(seed);
+  const auto between = [&](double a, double b) { return std::uniform_real_distribution<double>(a, b)(generator); };
+  const auto normal = [&](double sigma) { return std::normal_distribution<double>(0, sigma)(generator); };
+  Draw d;
+  d.train = {.bits = waveforms::random_bits(72, seed + 1), .idle_s = between(3e-6, 12e-6), .high_v = between(4.6, 5.2), .jitter_s = between(0, 0.5e-9), .seed = seed};
+  switch (seed % 4) {
+    case 0: {
+      const double ratio = between(0.22, 0.7), td_s = between(15e-9, 60e-9), gamma = (ratio - 1) / (ratio + 1);
+      d.kind = "ringing line";
+      d.step = waveforms::lattice({.source_ratio = ratio, .td_s = td_s, .edge_s = between(3e-9, 10e-9), .gaussian_s = between(4e-9, 8e-9)});
+      d.ring_hz = 1 / (4 * td_s), d.decay_ratio = gamma * gamma;
+      break;
+    }
+    case 1:
+      d.kind = "matched line";
+      d.step = waveforms::lattice({.source_ratio = 1, .td_s = between(15e-9, 60e-9), .edge_s = between(5e-9, 20e-9), .gaussian_s = between(4e-9, 12e-9)});
+      break;
+    case 2:
+      d.kind = "slow edges";
+      d.step = waveforms::single_pole(between(15e-9, 70e-9));
+      break;
+    default: {
+      const double zeta = between(0.25, 0.7), omega = 2 * std::numbers::pi * between(5e6, 12e6);
+      d.kind = "second order";
+      d.step = waveforms::second_order(omega, zeta);
+      if (zeta < 0.45) {
+        const double root = std::sqrt(1 - zeta * zeta);
+        d.ring_hz = omega * root / (2 * std::numbers::pi), d.decay_ratio = std::exp(-2 * std::numbers::pi * zeta / root);
+      }
+    }
+  }
+  const analyzer::Accuracy accuracy;
+  d.scope = {.sample_interval_s = between(2.3e-9, 6e-9), .start_s = between(0, 50e-9), .noise_rms_v = between(0.008, 0.05),
+             .range_low_v = -4 + between(-0.1, 0.1), .range_high_v = 9, .gain = 1 + normal(accuracy.gain_ratio_u),
+             .clock_ratio = 1 + normal(accuracy.timebase_ratio_u), .seed = seed + 7};
+  return d;
+}
+
+struct StepTruth {
+  double t10_90_s, t20_80_s, overshoot, settling_s;
+};
+
+StepTruth truth_of(const waveforms::StepResponse& step) {
+  const double from = step.begins_s, to = std::min(step.settled_s, from + 1.5e-6);
+  const auto first = [&](double level) { return waveforms::first_reaches(step, level, from, to, 3000); };
+  StepTruth truth{.t10_90_s = first(0.9) - first(0.1), .t20_80_s = first(0.8) - first(0.2), .overshoot = 0, .settling_s = 0};
+  double last = from;
+  for (int i = 0; i <= 6000; ++i) {
+    const double t = from + (to - from) * i / 6000, y = step.at(t);
+    truth.overshoot = std::max(truth.overshoot, y - 1);
+    if (std::abs(y - 1) > 0.05) last = t;
+  }
+  truth.settling_s = last - first(0.5);
+  return truth;
+}
+
+// Crossing of a level near the driver's edge `index`, as the receiver sees the noise-free signal.
+double crossing_s(const waveforms::Signal& signal, std::size_t index, double level_v) {
+  const bool rising = index % 2 == 0;
+  double a = signal.edges_s[index] + signal.step.begins_s - 1e-9, b = a;
+  const auto beyond = [&](double t) { return rising ? signal.at(t) >= level_v : signal.at(t) <= level_v; };
+  while (!beyond(b) && b < a + 400e-9) b += 0.5e-9;
+  a = b - 0.5e-9;
+  for (int k = 0; k < 30; ++k) (beyond((a + b) / 2) ? b : a) = (a + b) / 2;
+  return b;
+}
+
+void widths(Table& table, const Draw& d, const waveforms::Signal& signal, const std::vector<analyzer::Transition>& transitions,
+            const analyzer::WidthUncertainty& u, double gain_ratio_u) {
+  if (transitions.size() != signal.edges_s.size()) return;
+  const auto pulses = analyzer::pulses_of(transitions);
+  struct Row {
+    const char* name;
+    double level_v;
+    double analyzer::Pulse::*width;
+  };
+  const double middle_v = (signal.low_v + signal.high_v) / 2;
+  for (const auto& row : {Row{"mean width of ones at mid", middle_v, &analyzer::Pulse::high_s}, Row{"mean width of ones at VIL", vil_v, &analyzer::Pulse::high_at_vil_s},
+                          Row{"mean width of ones at VIH", vih_v, &analyzer::Pulse::high_at_vih_s}}) {
+    double found = 0, truth = 0, count = 0, at_mid = 0;
+    for (std::size_t i = 0; i < pulses.size(); ++i) {
+      if (!d.train.bits[i] || std::isnan(pulses[i].*row.width)) continue;
+      found += pulses[i].*row.width;
+      at_mid += pulses[i].high_s;
+      truth += crossing_s(signal, 2 * i + 1, row.level_v) - crossing_s(signal, 2 * i, row.level_v);
+      count += 1;
+    }
+    if (count == 0) continue;
+    const double mean = found / count;
+    const double gain_s = analyzer::threshold_width_u(at_mid / count, mean, middle_v, row.level_v, gain_ratio_u);
+    const double u_s = analyzer::root_sum_square(u.of_mean(static_cast<std::size_t>(count)), u.common_ratio * mean, gain_s);
+    note(table, row.name, analyzer::Measured::of(mean, u_s), truth / count);
+  }
+}
+
+void one_capture(Table& table, unsigned seed) {
+  const auto d = draw(seed);
+  const auto signal = waveforms::bit_train(d.train, d.step);
+  const auto record = waveforms::sample(signal, d.scope);
+  const auto view = record.view();
+  const analyzer::Accuracy accuracy;
+  const auto states = analyzer::measure_states(view, accuracy);
+  BOOST_TEST_REQUIRE(states.two_states);
+  const auto transitions = analyzer::find_transitions(view, states.levels, vil_v, vih_v, *states.noise_rms_v, states.adc_step_v.value.value_or(0));
+  const analyzer::TransitionContext context{.samples = view, .states = &states, .accuracy = accuracy, .vil_v = vil_v, .vih_v = vih_v, .bandwidth_hz = {}};
+  const auto rising = analyzer::summarize_transitions(context, transitions, states.levels, true);
+  const auto falling = analyzer::summarize_transitions(context, transitions, states.levels, false);
+  const double step_v = (d.scope.range_high_v - d.scope.range_low_v) / 256;
+  const auto truth = truth_of(d.step);
+
+  const auto each = [&](const std::string& name, const analyzer::Measured& found, double is) {
+    note(table, name, found, is);
+    note(table, name + " | " + d.kind, found, is);
+  };
+  each("noise_rms_v", states.noise_rms_v, std::hypot(d.scope.noise_rms_v, step_v / std::sqrt(12)));
+  each("low_v", states.levels.low_v, signal.low_v);
+  each("high_v", states.levels.high_v, signal.high_v);
+  each("amplitude_v", states.levels.amplitude_v, signal.high_v - signal.low_v);
+  for (const auto* side : {&rising, &falling}) {
+    const std::string name = side == &rising ? "rising " : "falling ";
+    each(name + "10-90", side->duration_10_90_s, truth.t10_90_s);
+    each(name + "20-80", side->duration_20_80_s, truth.t20_80_s);
+    each(name + "overshoot", side->overshoot_ratio, truth.overshoot);
+    each(name + "settling", side->settling_s, truth.settling_s);
+  }
+  const auto ringing = analyzer::find_ringing({.rising = &rising.response, .falling = &falling.response, .levels = &states.levels,
+                                               .noise_rms_v = *states.noise_rms_v, .adc_step_v = states.adc_step_v.value.value_or(0), .sample_interval_s = view.sample_interval_s,
+                                               .rising_10_90_s = rising.duration_10_90_s.value.value_or(0), .falling_10_90_s = falling.duration_10_90_s.value.value_or(0),
+                                               .accuracy = accuracy, .length_m = {}, .velocity_m_per_s = analyzer::Measured::none("not stated")});
+  if (d.ring_hz > 0) {
+    each("ring frequency", ringing.frequency_hz, d.ring_hz);
+    each("ring decay ratio", ringing.decay_ratio, d.decay_ratio);
+  } else if (d.kind != "second order") {
+    auto& row = table["ring claimed where none is | " + d.kind];
+    ++row.captures;
+    row.held += !ringing.frequency_hz.value.has_value();
+  }
+  const auto u = analyzer::width_uncertainty(states, accuracy, view.sample_interval_s, rising.duration_10_90_s.value.value_or(0),
+                                             falling.duration_10_90_s.value.value_or(0));
+  widths(table, d, signal, transitions, u, accuracy.gain_ratio_u);
+}
+
+std::string printed(const Table& table) {
+  std::ostringstream out;
+  out << std::left << std::setw(46) << "figure" << std::right << std::setw(9) << "captures" << std::setw(9) << "missing" << std::setw(10) << "held" << std::setw(12) << "mean u"
+      << std::setw(12) << "rms error\n";
+  for (const auto& [name, row] : table) {
+    const auto n = static_cast<double>(std::max<std::size_t>(row.captures, 1));
+    out << std::left << std::setw(46) << name << std::right << std::setw(9) << row.captures << std::setw(9) << row.missing << std::setw(8) << std::fixed << std::setprecision(1)
+        << 100 * static_cast<double>(row.held) / n << " %" << std::scientific << std::setprecision(2) << std::setw(12) << row.u_sum / n << std::setw(11)
+        << std::sqrt(row.error_squares / n) << "\n";
+  }
+  return out.str();
+}
+
+}  // namespace
+
+BOOST_AUTO_TEST_SUITE(coverage)
+
+BOOST_AUTO_TEST_CASE(ninety_five_percent_intervals_hold) {
+  const char* wanted = std::getenv("PULSEWRIGHT_COVERAGE_CAPTURES");
+  const unsigned captures = wanted ? static_cast<unsigned>(std::strtoul(wanted, nullptr, 10)) : 300;
+  Table table;
+  for (unsigned i = 0; i < captures; ++i) one_capture(table, 1000 + i);
+  std::cout << printed(table);
+  // The standard error of a share near 95 % is sqrt(0.95 * 0.05 / n); three of them are allowed beyond 90 % to 99 %.
+  for (const auto& [name, row] : table) {
+    if (name.find('|') != std::string::npos) continue;
+    const double n = static_cast<double>(row.captures), share = static_cast<double>(row.held) / n, sampling = 3 * std::sqrt(0.95 * 0.05 / n);
+    BOOST_TEST(share > 0.90 - sampling, name << " holds " << share);
+    BOOST_TEST(share < 0.99 + sampling, name << " holds " << share);
+  }
+}
+
+BOOST_AUTO_TEST_SUITE_END()
