@@ -50,11 +50,14 @@ BlockReader::BlockReader(std::string_view text, const Layout& layout) : text_(te
   events.resize(logic_count);
   row_values_.resize(values_count);
   row_bits_.resize(logic_count);
+  prepare_even_rows();
 }
 
 void BlockReader::read(std::size_t begin, std::size_t end) {
   rows = empty_rows = unknown_states = text_lines = 0;
-  for (auto& column : values) column.clear();
+  const std::size_t most_rows = (end - begin) / (2 * steps_.size()) + 2;
+  for (auto& column : values)
+    if (column.size() < most_rows) column.resize(most_rows);
   for (auto& column : events) column.clear();
   times.clear();
   error.reset();
@@ -65,6 +68,8 @@ void BlockReader::read(std::size_t begin, std::size_t end) {
   last_bits_.assign(events.size(), -1);
   const char* const stop = text_.data() + end;
   for (const char* p = text_.data() + begin; p < stop && !error && !not_bits;) {
+    if (has_even_form_) p = even_rows(p, stop);
+    if (p >= stop) break;
     if (const char* next = quick_row(p, stop)) {
       keep_row();
       p = next;
@@ -78,13 +83,13 @@ void BlockReader::read(std::size_t begin, std::size_t end) {
 }
 
 void BlockReader::keep_row() {
-  for (std::size_t c = 0; c < values.size(); ++c) values[c].push_back(row_values_[c]);
+  for (std::size_t c = 0; c < values.size(); ++c) values[c][rows] = row_values_[c];
   for (std::size_t c = 0; c < events.size(); ++c) {
     if (row_bits_[c] == last_bits_[c] || row_bits_[c] < 0) continue;
     last_bits_[c] = row_bits_[c];
     events[c].push_back({rows, row_time_, row_bits_[c] == 1});
   }
-  if (layout_.time != TimeKind::none) times.push_back(row_time_);
+  if (layout_.time != TimeKind::none) times.push_back({1, row_time_, row_time_});
   companion_shift_max_s = std::max(companion_shift_max_s, std::abs(row_shift_));
   ++rows;
 }

@@ -17,6 +17,12 @@ struct CellError {
   std::string expected, found;
 };
 
+/// Rows whose times lie on a straight line.
+struct TimeRun {
+  std::uint64_t rows;
+  double first, last;
+};
+
 class BlockReader {
  public:
   BlockReader(std::string_view text, const Layout& layout);
@@ -26,9 +32,9 @@ class BlockReader {
 
   // What the block held.
   std::uint64_t rows = 0, empty_rows = 0, unknown_states = 0, text_lines = 0;
-  std::vector<std::vector<float>> values;
+  std::vector<std::vector<float>> values;       ///< the first `rows` of each count
   std::vector<std::vector<LogicEvent>> events;  ///< rows counted from the start of the block
-  std::vector<double> times;
+  std::vector<TimeRun> times;
   std::vector<std::uint64_t> breaks;
   double companion_shift_max_s = 0;
   std::optional<CellError> error;
@@ -43,6 +49,8 @@ class BlockReader {
     ScientificForm form;
   };
 
+  void prepare_even_rows();
+  const char* even_rows(const char* p, const char* end);
   const char* quick_row(const char* p, const char* end);
   const char* quick_time(const Step& step, const char* p, const char* end);
   const char* quick_value(const Step& step, const char* p, const char* end);
@@ -61,6 +69,7 @@ class BlockReader {
   std::vector<Step> steps_;
   std::vector<float> row_values_;
   std::vector<int> row_bits_, last_bits_;
+  bool has_even_form_ = false;  ///< time and values, all in scientific notation, nothing between
   double row_time_ = 0, row_shift_ = 0;
 };
 

@@ -33,6 +33,13 @@ inline std::uint32_t eight_digits(std::uint64_t w) {
 /// True when every byte is 0..9.
 inline bool all_digits(std::uint64_t w) { return (((w + 0x7676767676767676u) | w) & 0x8080808080808080u) == 0; }
 
+/// One rounding: the power of ten is exact.
+inline double scaled_by_ten(double value, int power) {
+  return power < 0 ? value / powers[static_cast<std::size_t>(-power)] : value * powers[static_cast<std::size_t>(power)];
+}
+
+inline constexpr std::array<float, 11> float_powers{1e0f, 1e1f, 1e2f, 1e3f, 1e4f, 1e5f, 1e6f, 1e7f, 1e8f, 1e9f, 1e10f};
+
 }  // namespace detail
 
 /// "d.ffffff e±xx" with a fixed number of decimals (1..13), as most instruments print.
@@ -53,41 +60,49 @@ class ScientificForm {
 
   bool usable() const { return decimals_ != 0; }
 
-  /// The double nearest to the number at `p`, of which at least 32 bytes can be read; null when it has another form
-  /// or would not be exact. Otherwise where it ends.
-  const char* read(const char* p, double& value) const {
+  int decimals() const { return decimals_; }
+  char exponent_mark() const { return exponent_mark_; }
+
+  /// Digits of the mantissa without its point, at `p` behind the sign; 18 bytes can be read. False when it has another form.
+  bool mantissa(const char* p, std::uint64_t& digits) const {
     using namespace detail;
-    const bool negative = *p == '-';
-    p += negative | (*p == '+');
     std::uint64_t w = load8(p);
     const bool has_point = ((w >> 8) & 0xff) == '.';
     w = ((w & 0xff) << 8) | (w & ~std::uint64_t{0xffff}) | '0';
     w ^= 0x3030303030303030u;
-    std::uint64_t mantissa;
-    bool digits;
     if (decimals_ <= 6) {
       w <<= 8 * (6 - decimals_);
-      digits = all_digits(w);
-      mantissa = eight_digits(w);
-    } else {
-      std::uint64_t rest = (load8(p + 8) ^ 0x3030303030303030u) << (8 * (14 - decimals_));
-      digits = all_digits(w) & all_digits(rest);
-      mantissa = eight_digits(w) * static_cast<std::uint64_t>(powers[static_cast<std::size_t>(decimals_ - 6)]) + eight_digits(rest);
+      digits = eight_digits(w);
+      return has_point & all_digits(w);
     }
-    const char* e = p + 2 + decimals_;
+    const std::uint64_t rest = (load8(p + 8) ^ 0x3030303030303030u) << (8 * (14 - decimals_));
+    digits = eight_digits(w) * static_cast<std::uint64_t>(powers[static_cast<std::size_t>(decimals_ - 6)]) + eight_digits(rest);
+    return has_point & all_digits(w) & all_digits(rest);
+  }
+
+  /// Power of ten of the last mantissa digit, from the exponent field at `e`; `none` when it has another form.
+  int power(const char* e) const {
     const unsigned tens = static_cast<unsigned char>(e[2]) - unsigned{'0'};
     const unsigned ones = static_cast<unsigned char>(e[3]) - unsigned{'0'};
-    const bool exponent_negative = e[1] == '-';
-    const bool form = has_point & digits & (e[0] == exponent_mark_) & (exponent_negative | (e[1] == '+')) & (tens < 10) & (ones < 10);
-    if (!form) return nullptr;
+    const bool negative = e[1] == '-';
+    if (!((e[0] == exponent_mark_) & (negative | (e[1] == '+')) & (tens < 10) & (ones < 10))) return none;
     const int exponent = static_cast<int>(tens * 10 + ones);
-    const int power = (exponent_negative ? -exponent : exponent) - decimals_;
-    // Exact by one rounding: mantissa below 2^53 (14 digits), power of ten below 10^22.
-    if (power < -22 || power > 22) return nullptr;
-    const auto m = static_cast<double>(static_cast<std::int64_t>(mantissa));
-    const double v = power < 0 ? m / powers[static_cast<std::size_t>(-power)] : m * powers[static_cast<std::size_t>(power)];
+    return (negative ? -exponent : exponent) - decimals_;
+  }
+  static constexpr int none = 1000;
+
+  /// The double nearest to the number at `p`, of which at least 32 bytes can be read. Null when it has another form or
+  /// would not be exact (mantissa below 2^53, power of ten within 22); otherwise where it ends.
+  const char* read(const char* p, double& value) const {
+    const bool negative = *p == '-';
+    p += negative | (*p == '+');
+    std::uint64_t digits = 0;
+    if (!mantissa(p, digits)) return nullptr;
+    const int tens = power(p + 2 + decimals_);
+    if (tens < -22 || tens > 22) return nullptr;
+    const double v = detail::scaled_by_ten(static_cast<double>(static_cast<std::int64_t>(digits)), tens);
     value = negative ? -v : v;
-    return e + 4;
+    return p + 6 + decimals_;
   }
 
  private:

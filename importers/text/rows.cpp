@@ -5,6 +5,7 @@
 #include <cmath>
 #include <condition_variable>
 #include <exception>
+#include <limits>
 #include <mutex>
 #include <thread>
 
@@ -24,6 +25,17 @@ std::size_t line_start(std::string_view text, std::size_t first, std::size_t at)
   return end == std::string_view::npos ? text.size() : end + 1;
 }
 
+/// One time a row.
+std::vector<double> each_time(const std::vector<TimeRun>& runs) {
+  std::vector<double> times;
+  for (const TimeRun& run : runs) {
+    times.push_back(run.first);
+    const double step = run.rows > 1 ? (run.last - run.first) / static_cast<double>(run.rows - 1) : 0;
+    for (std::uint64_t i = 1; i < run.rows; ++i) times.push_back(i + 1 == run.rows ? run.last : run.first + step * static_cast<double>(i));
+  }
+  return times;
+}
+
 /// How far a step may be from the interval: both ends are rounded, and two rows a sample have steps of 0 and 2.
 double step_slack(const Layout& layout, double interval_s) {
   return 1.1 * layout.last_digit_s + (layout.rows_per_sample == 2 ? 2.1 : 0.12) * interval_s;
@@ -34,7 +46,7 @@ double expected_interval(std::string_view text, const Layout& layout) {
   if (layout.time == TimeKind::none) return 0;
   BlockReader reader(text, layout);
   reader.read(layout.data_begin, line_start(text, layout.data_begin, std::min(text.size(), layout.data_begin + (std::size_t{64} << 10))));
-  const auto& t = reader.times;
+  const auto t = each_time(reader.times);
   if (t.size() < 3) return 0;
   const double mean = (t.back() - t.front()) / static_cast<double>(t.size() - 1);
   const double slack = step_slack(layout, mean);
@@ -45,25 +57,30 @@ double expected_interval(std::string_view text, const Layout& layout) {
 
 TimeBlock summary(const BlockReader& reader, double expected_s, const Layout& layout) {
   TimeBlock block;
-  const auto& t = reader.times;
+  const auto& runs = reader.times;
   block.rows = reader.rows;
-  block.first = t.front();
-  block.last = t.back();
-  const double slope = t.size() > 1 ? (block.last - block.first) / static_cast<double>(t.size() - 1) : 0;
-  block.step_min = block.step_max = t.size() > 1 ? t[1] - t[0] : expected_s;
-  double low = block.step_min, high = block.step_max, off = 0;
-  for (std::size_t i = 1; i < t.size(); ++i) {
-    const double step = t[i] - t[i - 1];
-    low = std::min(low, step);
-    high = std::max(high, step);
-    off = std::max(off, std::abs(t[i] - (block.first + slope * static_cast<double>(i))));
+  block.first = runs.front().first;
+  block.last = runs.back().last;
+  const double slope = block.rows > 1 ? (block.last - block.first) / static_cast<double>(block.rows - 1) : 0;
+  double low = std::numeric_limits<double>::infinity(), high = -low, off = 0, before = block.first;
+  std::uint64_t row = 0;
+  for (const TimeRun& run : runs) {
+    const auto note_step = [&](double step) { low = std::min(low, step), high = std::max(high, step); };
+    const auto note_place = [&](double time, std::uint64_t at) { off = std::max(off, std::abs(time - (block.first + slope * static_cast<double>(at)))); };
+    if (row > 0) note_step(run.first - before);
+    if (run.rows > 1) note_step((run.last - run.first) / static_cast<double>(run.rows - 1));
+    note_place(run.first, row);
+    note_place(run.last, row + run.rows - 1);
+    row += run.rows;
+    before = run.last;
   }
+  if (block.rows < 2) low = high = expected_s;
   block.step_min = low;
   block.step_max = high;
   block.off_line = off;
   const double slack = step_slack(layout, expected_s);
   const bool even = expected_s > 0 && low >= std::max(0.0, expected_s - slack) && high <= expected_s + slack;
-  if (!even || !reader.breaks.empty()) block.times = t;
+  if (!even || !reader.breaks.empty()) block.times = each_time(runs);
   return block;
 }
 
@@ -111,7 +128,7 @@ class Collector {
   void append(BlockReader& reader, std::optional<TimeBlock> times, std::size_t begin, std::size_t end) {
     make_room(reader, begin, end);
     for (std::size_t c = 0; c < rows_.values.size(); ++c)
-      rows_.values[c].insert(rows_.values[c].end(), reader.values[c].begin(), reader.values[c].end());
+      rows_.values[c].insert(rows_.values[c].end(), reader.values[c].begin(), reader.values[c].begin() + static_cast<std::ptrdiff_t>(reader.rows));
     for (std::size_t c = 0; c < rows_.events.size(); ++c)
       for (LogicEvent event : reader.events[c]) {
         event.row += rows_.rows;
