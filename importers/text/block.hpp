@@ -69,7 +69,7 @@ class BlockReader {
   std::vector<Step> steps_;
   std::vector<float> row_values_;
   std::vector<int> row_bits_, last_bits_;
-  bool has_even_form_ = false;  ///< time and values, all in scientific notation, nothing between
+  bool has_even_form_ = false;  ///< time and values, nothing between
   double row_time_ = 0, row_shift_ = 0;
 };
 

@@ -110,6 +110,52 @@ class ScientificForm {
   char exponent_mark_ = 'e';
 };
 
+struct Decimal {
+  std::uint64_t digits;
+  int power;  ///< of ten, of the last digit
+  bool negative;
+};
+
+/// Any plain decimal, "-0.000999999" or "2.5e-06", of which at least 40 bytes can be read. Null when it has no digits or
+/// more than 17 of them, or an exponent that is out of the ordinary; otherwise where it ends.
+inline const char* read_decimal(const char* p, char decimal, Decimal& number) {
+  using namespace detail;
+  number.negative = *p == '-';
+  p += number.negative | (*p == '+');
+  std::uint64_t m = 0;
+  const char* const first = p;
+  for (; static_cast<unsigned char>(*p - '0') < 10; ++p) {
+    if (p - first == 18) return nullptr;
+    m = m * 10 + static_cast<unsigned char>(*p - '0');
+  }
+  std::ptrdiff_t count = p - first;
+  number.power = 0;
+  if (*p == decimal) {
+    const char* const point = ++p;
+    if (const std::uint64_t w = load8(p) ^ 0x3030303030303030u; all_digits(w)) {
+      m = m * 100000000 + eight_digits(w);
+      p += 8;
+    }
+    for (; static_cast<unsigned char>(*p - '0') < 10; ++p) {
+      if (p - point == 18) return nullptr;
+      m = m * 10 + static_cast<unsigned char>(*p - '0');
+    }
+    number.power = static_cast<int>(point - p);
+    count += p - point;
+  }
+  if (count == 0 || count > 17) return nullptr;
+  number.digits = m;
+  if ((*p | 0x20) != 'e') return p;
+  const bool negative = p[1] == '-';
+  p += 1 + (negative || p[1] == '+');
+  if (static_cast<unsigned char>(*p - '0') >= 10) return nullptr;
+  int exponent = *p++ - '0';
+  if (static_cast<unsigned char>(*p - '0') < 10) exponent = exponent * 10 + (*p++ - '0');
+  if (static_cast<unsigned char>(*p - '0') < 10) return nullptr;
+  number.power += negative ? -exponent : exponent;
+  return p;
+}
+
 /// Whether rounding this correctly rounded double to float is rounding the decimal itself: not on the midpoint of two
 /// floats, and in the range of normal floats or zero.
 inline bool rounds_safely(double value) {

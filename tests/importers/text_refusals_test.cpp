@@ -134,6 +134,30 @@ BOOST_AUTO_TEST_CASE(quick_digits_agree_with_correct_rounding) {
   }
 }
 
+BOOST_AUTO_TEST_CASE(plain_decimals_agree_with_correct_rounding) {
+  std::mt19937_64 random(13);
+  std::size_t compared = 0;
+  for (int i = 0; i < 200000; ++i) {
+    const double value = std::ldexp(static_cast<double>(random() >> 11), -53) * 20 - 10;
+    char text[128] = {};
+    std::snprintf(text, 64, i % 2 == 0 ? "%.*f" : "%.*g", 1 + static_cast<int>(random() % 16), value * std::pow(10.0, static_cast<int>(random() % 12) - 8));
+    text::Decimal number{};
+    double exact = 0;
+    float exact_float = 0;
+    const auto* end = text + std::string_view(text).size();
+    fast_float::from_chars(text, end, exact);
+    fast_float::from_chars(text, end, exact_float);
+    const char* behind = text::read_decimal(text, '.', number);
+    if (behind == nullptr || number.digits >= std::uint64_t{1} << 53 || std::abs(number.power) > 22) continue;
+    ++compared;
+    BOOST_TEST_REQUIRE((behind == end), text);
+    const double quick = text::detail::scaled_by_ten(static_cast<double>(number.digits), number.power) * (number.negative ? -1 : 1);
+    BOOST_TEST_REQUIRE(quick == exact, text);
+    if (text::rounds_safely(quick)) BOOST_TEST_REQUIRE(static_cast<float>(quick) == exact_float, text);
+  }
+  BOOST_TEST(compared > 150000u);
+}
+
 BOOST_AUTO_TEST_CASE(random_waveforms_come_back_within_the_printed_digits) {
   std::mt19937 random(11);
   const auto pick = [&](int n) { return static_cast<int>(random() % static_cast<unsigned>(n)); };
