@@ -134,7 +134,8 @@ std::size_t first_below(std::span<const float> values, std::size_t from, std::si
 }
 
 std::size_t count_in_runs(std::span<const float> values, float level, float within, std::size_t least_run) {
-  const auto on_level = [=](float v) { return v >= level - within && v <= level + within; };
+  const float low = level - within, high = level + within;
+  const auto on_level = [=](float v) { return static_cast<bool>(static_cast<int>(v >= low) & static_cast<int>(v <= high)); };
   std::size_t total = 0;
   for (std::size_t i = first_where(values, 0, values.size(), on_level); i < values.size();) {
     std::size_t end = i;
