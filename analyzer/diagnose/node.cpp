@@ -98,9 +98,8 @@ void measure_edges(Node& node, const Settings& settings) {
                                   .bandwidth_hz = settings.bandwidth_hz};
   node.rising = summarize_transitions(context, node.transitions, node.levels, true);
   node.falling = summarize_transitions(context, node.transitions, node.levels, false);
-  node.interval = {width_uncertainty(node.levels, or_zero(node.states.noise_rms_v), or_zero(node.states.adc_step_v),
-                                     node.samples.sample_interval_s, or_zero(node.rising.duration_10_90_s),
-                                     or_zero(node.falling.duration_10_90_s), accuracy.timebase_ratio_u),
+  node.interval = {width_uncertainty(node.states, accuracy, node.samples.sample_interval_s, or_zero(node.rising.duration_10_90_s),
+                                     or_zero(node.falling.duration_10_90_s)),
                    0};
 }
 
