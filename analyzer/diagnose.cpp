@@ -117,8 +117,9 @@ class Session {
     const auto edges = static_cast<double>(d_.rising.count + d_.falling.count);
     const auto returned = static_cast<double>(d_.rising.recrossings + d_.falling.recrossings);
     const auto& levels = d_.levels;
-    const bool wide = levels.peak_max_v && levels.peak_min_v && levels.amplitude_v &&
-                      *levels.peak_max_v - *levels.peak_min_v > 1.5 * *levels.amplitude_v;
+    const bool wide =
+        swings_beyond_both_rails() || levels.peak_max_v && levels.peak_min_v && levels.amplitude_v &&
+                                          *levels.peak_max_v - *levels.peak_min_v > 1.5 * *levels.amplitude_v;
     const bool rings = wide || (d_.rising.overshoot_ratio && *d_.rising.overshoot_ratio > 0.25);
     if (rings && edges > 16 && returned > 0.05 * edges) seen_.is_pixel_data = true;
   }
@@ -163,6 +164,7 @@ class Session {
                              .stated = &settings_,
                              .used = &d_.settings};
     fitness_ = judge_fitness(input);
+    acquit_a_ringing_line();
     if (far_.logic)
       seen_.no_voltages_because = "a logic capture holds no voltages";
     else if (far_.relative)
@@ -182,6 +184,24 @@ class Session {
       if (flag.severity != Severity::prevents) d_.capture.notes.push_back(flag.text);
     }
     if (!windows_chosen() && seen_.is_pixel_data) d_.capture.notes.push_back("protocol " + seen_.protocol_why);
+  }
+
+  bool swings_beyond_both_rails() const {
+    const auto& levels = d_.levels;
+    const double beyond_v = 0.2 * d_.settings.supply_v;
+    return levels.peak_max_v && levels.peak_min_v && *levels.peak_max_v > d_.settings.supply_v + beyond_v &&
+           *levels.peak_min_v < -beyond_v;
+  }
+
+  // A ring that returns through the thresholds makes short pulses and shifts the levels: the capture is not to blame.
+  void acquit_a_ringing_line() {
+    if (far_.logic || !swings_beyond_both_rails()) return;
+    const bool dense = 10 * capture_.sample_interval_s < d_.settings.windows.t0h.typical_s();
+    std::erase_if(fitness_.flags,
+                  [&](const Flag& flag) { return flag.id == "ac-coupled" || (flag.id == "undersampled" && dense); });
+    const bool prevented = std::any_of(fitness_.flags.begin(), fitness_.flags.end(),
+                                       [](const Flag& flag) { return flag.severity == Severity::prevents; });
+    if (!prevented) fitness_.voltages = fitness_.timing = fitness_.edges = true;
   }
 
   // Behind a series resistor the near end of a line carries the launched step until the far end's reflection is back.

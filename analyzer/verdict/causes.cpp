@@ -28,8 +28,9 @@ class Investigation {
       if (edge->overshoot_ratio && *edge->overshoot_ratio > overshoot_ratio_) overshoot_ = edge->overshoot_ratio;
       overshoot_ratio_ = value_or(overshoot_, 0);
     }
+    slow_ = slowest_s_ >= kSlowEdge_s || unfinished(d_.rising) || unfinished(d_.falling);
     look_at_the_peaks();
-    distrust_one_sided_peaks();
+    distrust_the_levels_of_a_slow_line();
     probe_rings_ = seen.probe_rings;
   }
 
@@ -49,20 +50,28 @@ class Investigation {
   void look_at_the_peaks() {
     if (!failing("recrossing") || !d_.levels.peak_max_v || !d_.levels.peak_min_v) return;
     const double beyond_v = std::min(*d_.levels.peak_max_v - d_.settings.supply_v, -*d_.levels.peak_min_v);
+    rings_hard_ = beyond_v > 0.2 * d_.settings.supply_v;
     if (beyond_v / d_.settings.supply_v > overshoot_ratio_) overshoot_ = Measured::of(beyond_v / d_.settings.supply_v);
     overshoot_ratio_ = value_or(overshoot_, 0);
   }
 
-  // A ring swings beyond the levels on both sides. Peaks on one side only mean that the line does not settle within a
-  // bit.
-  void distrust_one_sided_peaks() {
+  // An edge that the next one overtakes; "at most" marks one that is too fast for the samples instead.
+  static bool unfinished(const TransitionSummary& edge) {
+    return edge.count > 0 && !edge.duration_10_90_s && !edge.duration_10_90_s.missing.starts_with("at most");
+  }
+
+  // A ring swings below 0 V as well as above the high level. Slow edges without that are a line that does not settle
+  // within a bit: what looks like overshoot is the level that only the longest pulses come near to.
+  void distrust_the_levels_of_a_slow_line() {
     const auto& levels = d_.levels;
-    if (!levels.amplitude_v || !levels.peak_max_v || !levels.peak_min_v || overshoot_ratio_ < 0.08) return;
-    const double above = (*levels.peak_max_v - *levels.high_v) / *levels.amplitude_v;
-    const double below = (*levels.low_v - *levels.peak_min_v) / *levels.amplitude_v;
-    if (std::min(above, below) > 0.05) return;
-    overshoot_ratio_ = std::max(0.0, std::min(above, below));
-    overshoot_ = Measured::of(overshoot_ratio_);
+    if (!slow_ || rings_hard_ || !levels.amplitude_v || !levels.high_v || !levels.peak_max_v || !levels.peak_min_v)
+      return;
+    const double noise_v = 4 * value_or(d_.capture.noise_rms_v, 0) + 0.05 * *levels.amplitude_v;
+    if (-*levels.peak_min_v > noise_v) return;
+    const bool peaks_above = *levels.peak_max_v - *levels.high_v > noise_v + 0.03 * *levels.amplitude_v;
+    unsettled_ = peaks_above || slowest_s_ > 0.4 * d_.settings.windows.t1h.typical_s();
+    overshoot_ratio_ = 0;
+    overshoot_ = Measured::none("the line does not settle within a bit");
   }
 
   bool at_controller() const { return d_.settings.at == ProbePosition::near; }
@@ -98,7 +107,7 @@ class Investigation {
       if (std::find(std::begin(kCauses), std::end(kCauses), flag.id) == std::end(kCauses) ||
           flag.severity == Severity::note)
         continue;
-      Cause& cause = add(flag.id, flag.confidence, flag.text);
+      Cause& cause = add(flag.id, flag.confidence * (flag.severity == Severity::limits ? 0.5 : 1), flag.text);
       cause.evidence = flag.evidence;
       cause.refuted_by = flag.refuted_by;
       cause.action = flag.advice;
@@ -179,10 +188,11 @@ class Investigation {
         failing("low-level") || failing("high-level") || failing("undershoot") || failing("ground-offset");
     const bool moved_together =
         std::abs(value_or(d_.levels.high_v, 0) - d_.settings.supply_v - *low) < 0.06 * d_.settings.supply_v;
-    Cause& cause =
-        add("ground-offset", 0.45 + (harms ? 0.2 : 0) + (fails("low-level") ? 0.15 : 0) + (moved_together ? 0.12 : 0),
-            "The low level rests at " + volts(*low) +
-                " instead of 0 V: the ground at the pixels and the ground of the data driver differ.");
+    Cause& cause = add("ground-offset",
+                       0.45 + (harms ? 0.2 : 0) + (fails("low-level") ? 0.15 : 0) -
+                           (unsettled_ || rings_hard_ ? 0.4 : 0) + (moved_together ? 0.12 : 0),
+                       "The low level rests at " + volts(*low) +
+                           " instead of 0 V: the ground at the pixels and the ground of the data driver differ.");
     cause.evidence["low_v"] = low;
     cause.evidence["low_plateau_max_v"] = d_.levels.low_plateau_max_v;
     cause.refuted_by =
@@ -220,10 +230,10 @@ class Investigation {
   }
 
   void add_overdamped() {
-    if (slowest_s_ < kSlowEdge_s || overshoot_ratio_ > 0.08 || fitness_.find("bandwidth-limited") != nullptr) return;
+    if (!slow_ || overshoot_ratio_ > 0.08 || fitness_.find("bandwidth-limited") != nullptr) return;
     const bool high_missed = value_or(d_.levels.high_v, 0) > d_.settings.vih_v && failing("high-level");
     const bool harms = high_missed || failing("t0h") || failing("t1h") || failing("edge-duration") ||
-                       failing("undecided") || failing("whole-pixels");
+                       failing("undecided") || failing("whole-pixels") || failing("monotonic") || failing("recrossing");
     if (!harms && slowest_s_ < 0.4 * d_.settings.windows.t0h.typical_s()) return;
     const auto& shift = d_.pulses.high_after_long_low_shift_s;
     const bool remembers = shift && std::abs(*shift) > 2 * shift.u && std::abs(*shift) > 3e-9;
@@ -231,18 +241,19 @@ class Investigation {
     const bool model_agrees = ratio && *ratio - ratio.u > 1;
     if (at_controller() && !model_agrees) return;  // there every line has steps
     const bool model_denies = ratio && *ratio + 2 * ratio.u < 1;
-    Cause& cause = add("overdamped-source",
-                       0.55 + (high_missed ? 0.12 : 0) + (harms ? 0.1 : 0) + (remembers ? 0.08 : 0) +
-                           (model_agrees ? 0.12 : 0) - (model_denies ? 0.35 : 0),
-                       "The edges take " + seconds(slowest_s_) +
-                           ": too much resistance feeds this cable, which has to fill up step by step with every bit.");
+    Cause& cause = add(
+        "overdamped-source",
+        0.55 + (high_missed ? 0.12 : 0) + (harms ? 0.1 : 0) + (remembers ? 0.08 : 0) + (model_agrees ? 0.12 : 0) -
+            (model_denies ? 0.35 : 0),
+        (slowest_s_ > 0 ? "The edges take " + seconds(slowest_s_) : std::string("The edges do not end within a bit")) +
+            ": too much resistance feeds this cable, which has to fill up step by step with every bit.");
     cause.evidence["duration_10_90_s"] = d_.rising.duration_10_90_s;
     cause.evidence["high_plateau_min_v"] = d_.levels.high_plateau_min_v;
     cause.evidence["width_after_0_minus_after_1_s"] = shift;
     if (ratio) cause.evidence["source_ratio"] = ratio;
     cause.refuted_by =
         "edges just as slow at the controller's own output with the cable off, or a scope and probe of less than " +
-        megahertz(0.35 / slowest_s_ * 2) + " bandwidth";
+        megahertz(0.7 / std::max(slowest_s_, kSlowEdge_s)) + " bandwidth";
     cause.action = "Fit a smaller series resistor at the controller.";
   }
 
@@ -276,7 +287,7 @@ class Investigation {
     const bool zero_by_edges = !zero_off || threshold_decides(d_.pulses.zero.high_width, windows.t0h);
     const bool one_by_edges = !one_off || threshold_decides(d_.pulses.one.high_width, windows.t1h);
     if (zero_by_edges && one_by_edges) return;
-    const bool slow = slowest_s_ > 0.3 * d_.settings.windows.t0h.typical_s();
+    const bool slow = unsettled_ || slowest_s_ > 0.3 * d_.settings.windows.t0h.typical_s();
     const bool certain = fails("t0h") || fails("t1h");
     const PulseClass& off = zero_off ? d_.pulses.zero : d_.pulses.one;
     const char* bit = zero_off ? "0" : "1";
@@ -290,7 +301,7 @@ class Investigation {
                                  : ": the controller sends other bit times.");
     if (!d_.settings.protocol_stated && seen_.fits_instead)
       text += " They suit " + seen_.fits_instead->chip + "; state the chip.";
-    const bool garbled = failing("recrossing") && overshoot_ratio_ > 0.3;
+    const bool garbled = rings_hard_ || (failing("recrossing") && overshoot_ratio_ > 0.3);
     Cause& cause = add("source-timing", (certain ? 0.85 : 0.6) - (slow || garbled ? 0.45 : 0), text);
     cause.evidence[zero_off ? "t0h_s" : "t1h_s"] = check->value;
     cause.evidence["sd_s"] = off.high_width.sd_s;
@@ -323,7 +334,7 @@ class Investigation {
     const auto& noise = d_.capture.noise_rms_v;
     const double amplitude_v = value_or(d_.levels.amplitude_v, 0);
     const bool noisy = noise && amplitude_v > 0 && *noise > 0.05 * amplitude_v;
-    const bool slow = slowest_s_ >= kSlowEdge_s;  // steps of a slow line return on their own
+    const bool slow = slow_;  // steps of a slow line return on their own
     const bool returns = failing("recrossing") && overshoot_ratio_ < 0.3 && !slow;
     const bool strays = failing("undecided") && overshoot_ratio_ < 0.3 && !slow;
     const bool reversals = failing("monotonic") && overshoot_ratio_ < 0.1 && !slow;
@@ -371,7 +382,7 @@ class Investigation {
   const Fitness& fitness_;
   double slowest_s_ = 0, overshoot_ratio_ = 0;
   Measured overshoot_ = Measured::none("no overshoot measured");
-  bool probe_rings_ = false;
+  bool probe_rings_ = false, slow_ = false, unsettled_ = false, rings_hard_ = false;
   std::vector<Cause> causes_;
 };
 

@@ -55,13 +55,13 @@ WidthAnswer judge_widths(const WidthStatistics& widths, const Window& window, co
   const bool levels_known = widths.at_vil_mean_s || widths.at_vih_mean_s;
   if (answer.result != Outcome::pass || !levels_known) return answer;
 
-  const double guard_s = kCoverageFactor * answer.value.u;
-  answer.threshold_share =
-      std::max(threshold_share(widths, *narrow, window, guard_s), threshold_share(widths, *wide, window, guard_s));
-  if (answer.threshold_share > 0) {
-    answer.threshold_decides = true;
-    answer.result = answer.threshold_share > 0.5 ? Outcome::fail : Outcome::marginal;
-  }
+  const auto share = [&](double guard_s) {
+    return std::max(threshold_share(widths, *narrow, window, guard_s), threshold_share(widths, *wide, window, guard_s));
+  };
+  answer.threshold_share = share(0);
+  if (answer.threshold_share <= 0) return answer;
+  answer.threshold_decides = true;
+  answer.result = share(kCoverageFactor * answer.value.u) > 0.5 ? Outcome::fail : Outcome::marginal;
   return answer;
 }
 
