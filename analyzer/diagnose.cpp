@@ -7,6 +7,7 @@
 #include "analyzer/diagnose/near_far.hpp"
 #include "analyzer/diagnose/node.hpp"
 #include "analyzer/line/line_analysis.hpp"
+#include "analyzer/line/tables.hpp"
 #include "analyzer/protocol/classify.hpp"
 #include "analyzer/protocol/frames.hpp"
 #include "analyzer/protocol/pulse_statistics.hpp"
@@ -53,6 +54,10 @@ class Session {
     used.supply_v = settings_.supply_v.value_or(5);
     used.series_ohm = settings_.series_ohm ? Measured::of(*settings_.series_ohm) : Measured::none("not stated");
     used.driver_ohm = settings_.driver_ohm ? Measured::of(*settings_.driver_ohm) : Measured::none("not stated");
+    if (settings_.cable && find_cable(*settings_.cable) == nullptr) {
+      throw SettingsError("no cable is called \"" + *settings_.cable + "\"");
+    }
+    if (settings_.driver && !settings_.driver_ohm) take_driver(*settings_.driver);
     used.cable = settings_.cable.value_or("");
     used.length_m = settings_.length_m ? Measured::of(*settings_.length_m) : Measured::none("not stated");
     used.bandwidth_hz = settings_.bandwidth_hz ? Measured::of(*settings_.bandwidth_hz) : Measured::none("not stated");
@@ -61,6 +66,12 @@ class Session {
     used.inverted = settings_.invert;
     used.title = settings_.title;
     set_thresholds();
+  }
+
+  void take_driver(const std::string& id) {
+    const auto* driver = find_driver(id);
+    if (driver == nullptr) throw SettingsError("no driver is called \"" + id + "\"");
+    d_.settings.driver_ohm = Measured::of((driver->high_ohm + driver->low_ohm) / 2, driver->u_ohm);
   }
 
   void set_thresholds() {
@@ -117,9 +128,9 @@ class Session {
     const auto edges = static_cast<double>(d_.rising.count + d_.falling.count);
     const auto returned = static_cast<double>(d_.rising.recrossings + d_.falling.recrossings);
     const auto& levels = d_.levels;
-    const bool wide =
-        swings_beyond_both_rails() || levels.peak_max_v && levels.peak_min_v && levels.amplitude_v &&
-                                          *levels.peak_max_v - *levels.peak_min_v > 1.5 * *levels.amplitude_v;
+    const bool known = levels.peak_max_v && levels.peak_min_v && levels.amplitude_v;
+    const bool wide = swings_beyond_both_rails() ||
+                      (known && *levels.peak_max_v - *levels.peak_min_v > 1.5 * *levels.amplitude_v);
     const bool rings = wide || (d_.rising.overshoot_ratio && *d_.rising.overshoot_ratio > 0.25);
     if (rings && edges > 16 && returned > 0.05 * edges) seen_.is_pixel_data = true;
   }
@@ -214,6 +225,13 @@ class Session {
     return uneven || node.rising.recrossings + node.falling.recrossings > 0 || slow(node.rising) || slow(node.falling);
   }
 
+  Measured velocity() const {
+    const auto* cable = settings_.cable ? find_cable(*settings_.cable) : nullptr;
+    if (cable == nullptr) return Measured::none("the cable is not stated");
+    return Measured::of(1 / cable->delay_s_per_m,
+                        cable->delay_u_s_per_m / (cable->delay_s_per_m * cable->delay_s_per_m));
+  }
+
   void find_ring() {
     if (far_.logic) {
       const auto none = Measured::none("a logic capture does not show the shape of an edge");
@@ -230,7 +248,7 @@ class Session {
                                  .falling_10_90_s = d_.falling.duration_10_90_s.value.value_or(0),
                                  .accuracy = Accuracy::of(settings_),
                                  .length_m = settings_.length_m,
-                                 .velocity_m_per_s = Measured::none("the cable is not stated")};
+                                 .velocity_m_per_s = velocity()};
     d_.ringing = find_ringing(context);
     seen_.probe_rings =
         d_.ringing.frequency_hz && d_.ringing.source == RingSource::probe &&
@@ -263,6 +281,16 @@ class Session {
     return capture_.channels.size() > 1 ? (far == 0 ? 1 : 0) : far;
   }
 
+  LineNode line_node(const Node& node, ProbePosition at) const {
+    return {.samples = node.samples,
+            .levels = &node.levels,
+            .transitions = node.transitions,
+            .rising = &node.rising.response,
+            .falling = &node.falling.response,
+            .noise_rms_v = node.states.noise_rms_v.value.value_or(0),
+            .at = at};
+  }
+
   void fit_line() {
     const bool prevented = std::any_of(fitness_.flags.begin(), fitness_.flags.end(),
                                        [](const Flag& flag) { return flag.severity == Severity::prevents; });
@@ -270,7 +298,14 @@ class Session {
     if (far_.relative) return leave_line_open("counts without a scale give no voltages to fit");
     if (prevented || !seen_.is_pixel_data) return leave_line_open("this capture is not fit to judge");
     if (seen_.probe_rings) return leave_line_open("the ring of the probe hides the line");
-    leave_line_open("no line was fitted");
+    const LineNode near = line_node(near_, ProbePosition::near);
+    LineInput input{
+        .node = line_node(far_, d_.settings.at), .other_end = nullptr, .stated = &settings_, .used = &d_.settings};
+    if (d_.near_far.present && d_.near_far.alignment == "same record" && d_.settings.at == ProbePosition::far)
+      input.other_end = &near;
+    LineOutcome outcome = analyze_line(input);
+    d_.line = std::move(outcome.fit);
+    d_.suggestion = std::move(outcome.suggestion);
   }
 
   void leave_line_open(const std::string& why) {
