@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <array>
+#include <cmath>
 
 #include "importers/text/unit.hpp"
 
@@ -50,6 +51,17 @@ double score(const std::vector<std::string_view>& lines, const Grid& grid) {
   return sum;
 }
 
+bool single_column(const std::vector<std::string_view>& lines, const Grid& grid) {
+  return std::ranges::all_of(lines, [&](auto line) { return split(line, grid).size() == 1; });
+}
+
+/// Cells that the first lines fall into: single-column rows read alike under every grid, the metadata above them do not.
+std::size_t cells_on_top(const Head& head, const Grid& grid) {
+  std::size_t cells = 0;
+  for (std::size_t i = 0; i < std::min<std::size_t>(head.lines.size(), 60); ++i) cells += split(head.lines[i].raw, grid).size();
+  return cells;
+}
+
 Grid best_grid(const Head& head) {
   std::vector<std::string_view> sample;
   for (std::size_t i = head.lines.size(); i-- > 0 && sample.size() < 60;) {
@@ -59,8 +71,13 @@ Grid best_grid(const Head& head) {
   }
   Grid best = grids.front();
   double best_score = -1;
+  std::size_t best_cells = 0;
   for (const Grid& grid : grids) {
-    if (const double found = score(sample, grid); found > best_score + 1e-9) best = grid, best_score = found;
+    const double found = score(sample, grid);
+    const auto cells = cells_on_top(head, grid);
+    const bool alike = std::abs(found - best_score) <= 1e-9 && grid.decimal == best.decimal && single_column(sample, grid);
+    if (found > best_score + 1e-9 || (alike && cells > best_cells))
+      best = grid, best_score = found, best_cells = cells;
   }
   return best;
 }

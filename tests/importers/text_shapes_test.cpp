@@ -93,6 +93,15 @@ BOOST_AUTO_TEST_CASE(start_and_increment_in_the_header) {
          {{0.04f, 0.08f, 0.04f}, {3.2f, 3.16f, 3.1f}}});
 }
 
+BOOST_AUTO_TEST_CASE(a_long_single_column_is_read_by_the_metadata_above_it) {
+  std::string text = "Comment,simulated (invented), long record,\nVertical Units,V,\nSample Period,4.0E-09,\nData,\n";
+  for (int i = 0; i < 5000; ++i) text += i % 2 ? "3.28\n" : "0.04\n";
+  const auto capture = read_text(text);
+  BOOST_TEST(capture.sample_interval_s == 4e-9);
+  BOOST_TEST(capture.samples == 5000u);
+  BOOST_TEST(capture.channels.at(0).unit == "V");
+}
+
 BOOST_AUTO_TEST_CASE(interval_in_the_preamble_and_counts) {
   const std::string text = "Points,4,\nScale,5.0E-01,\nSample Period,4.0E-06,\nData,\n-12,\n-12,\n37,\n36,\n";
   const Capture capture = read_text(text);
