@@ -165,7 +165,7 @@ class Investigation {
     if (!failing("high-level") || !high || *high > d_.settings.vih_v) return;
     const bool logic_level = *high > 2.6 && *high < 3.7;
     Cause& cause =
-        add("low-drive-level", fails("high-level") ? 0.93 : 0.75,
+        add("low-drive-level", (fails("high-level") ? 0.93 : 0.75) - (unsettled_ || rings_hard_ ? 0.6 : 0),
             "The high level of " + volts(*high) + " is below the " + volts(d_.settings.vih_v) +
                 " from which this chip surely reads high" +
                 (logic_level ? ": a 3.3 V output drives a pixel on " + volts(d_.settings.supply_v) + "." : "."));
@@ -240,7 +240,7 @@ class Investigation {
     const auto& ratio = d_.line.source_ratio;
     const bool model_agrees = ratio && *ratio - ratio.u > 1;
     if (at_controller() && !model_agrees) return;  // there every line has steps
-    const bool model_denies = ratio && *ratio + 2 * ratio.u < 1;
+    const bool model_denies = !unsettled_ && ratio && *ratio + 2 * ratio.u < 1;
     Cause& cause = add(
         "overdamped-source",
         0.55 + (high_missed ? 0.12 : 0) + (harms ? 0.1 : 0) + (remembers ? 0.08 : 0) + (model_agrees ? 0.12 : 0) -
@@ -390,32 +390,6 @@ class Investigation {
 
 std::vector<Cause> find_causes(const Diagnosis& diagnosis, const Observations& seen, const Fitness& fitness) {
   return Investigation(diagnosis, seen, fitness).all();
-}
-
-std::optional<Action> action_of(std::string_view cause_id) {
-  constexpr std::pair<std::string_view, Action> kActions[] = {
-      {"low-drive-level", Action::shift_level},
-      {"ground-offset", Action::fix_ground},
-      {"supply-sag", Action::fix_ground},
-      {"source-timing", Action::fix_source_timing},
-      {"latch-gap-short", Action::fix_source_timing},
-      {"wrong-protocol", Action::fix_source_timing},
-      {"bits-lost", Action::fix_source_timing},
-      {"crosstalk-or-noise", Action::change_cable},
-      {"probe-artefact", Action::recapture},
-      {"probe-factor", Action::recapture},
-      {"undersampled", Action::recapture},
-      {"bandwidth-limited", Action::recapture},
-      {"clipped-capture", Action::recapture},
-      {"inverted-capture", Action::recapture},
-      {"flat-line", Action::recapture},
-      {"power-rail", Action::recapture},
-      {"none", Action::keep},
-  };
-  for (const auto& [id, action] : kActions) {
-    if (id == cause_id) return action;
-  }
-  return std::nullopt;
 }
 
 }  // namespace pulsewright::analyzer

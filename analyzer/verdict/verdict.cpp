@@ -174,7 +174,8 @@ void align_suggestion(Diagnosis& diagnosis) {
   if (!action) {
     // Too much or too little resistance: the line model has the say, but neither "keep" nor "recapture" answers a
     // fault.
-    const bool answered = suggestion.action != Action::keep && suggestion.action != Action::recapture;
+    const bool answered = suggestion.action == Action::change_series_resistor ||
+                          suggestion.action == Action::add_buffer || suggestion.action == Action::change_cable;
     if (answered) return;
     action = Action::change_series_resistor;
   }

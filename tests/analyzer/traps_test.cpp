@@ -118,6 +118,21 @@ BOOST_AUTO_TEST_CASE(an_overdamped_line_fails) {
   BOOST_TEST((diagnosis.suggestion.action == Action::change_series_resistor), to_string(diagnosis.suggestion.action));
 }
 
+// R / Z0 = 3 and 6 on a long line: no level settles within a bit, the highest state looks like 3 V.
+BOOST_AUTO_TEST_CASE(a_line_that_never_settles_is_no_low_drive) {
+  for (const double ratio : {3.0, 6.0}) {
+    auto bits = train();
+    bits.t0h_s = 350e-9, bits.t0l_s = 900e-9, bits.t1h_s = 700e-9, bits.t1l_s = 550e-9;
+    const auto step = waveforms::lattice({.source_ratio = ratio, .td_s = 127e-9, .edge_s = 9e-9, .gaussian_s = 3e-9});
+    const auto diagnosis =
+        of(bits, step, {.sample_interval_s = 6.1e-9, .noise_rms_v = 0.04, .range_low_v = -6, .range_high_v = 12});
+    BOOST_TEST((diagnosis.verdict.result == Outcome::fail), told(diagnosis));
+    BOOST_TEST(diagnosis.verdict.causes.front().id == "overdamped-source", told(diagnosis));
+    BOOST_TEST((diagnosis.suggestion.action != Action::shift_level && diagnosis.suggestion.action != Action::keep),
+               told(diagnosis));
+  }
+}
+
 BOOST_AUTO_TEST_CASE(three_volts_into_five_volt_pixels_fail) {
   auto bits = train();
   bits.high_v = 3.3;
