@@ -332,7 +332,7 @@ class Solver {
     for (Eigen::Index k = 0; k < x.size(); ++k) {
       const auto parameter = static_cast<std::size_t>(k);
       Vector moved = x;
-      const double step = parameter >= fit_count ? 0.2e-9 : parameter == i_low || parameter == i_high ? 0.01 : 0.01;
+      const double step = parameter >= fit_count ? 0.05e-9 : 1e-3;
       moved[k] += step;
       if (problem_.shift_only(parameter)) {
         j.col(k) = (problem_.residuals(moved, steps, w) - r) / step;
@@ -377,13 +377,6 @@ void fill(FitResult& result, const Problem& problem, const LinePriors& priors, c
   const auto data = static_cast<double>(s.data_residuals.size());
   const double reduced = s.data_residuals.squaredNorm() / std::max(1.0, data - static_cast<double>(problem.parameters()));
   result.scale = std::max(1.0, reduced);
-  const Matrix covariance = s.normal.ldlt().solve(Matrix::Identity(s.x.size(), s.x.size()));
-  result.covariance.assign(fit_count, std::vector<double>(fit_count));
-  for (std::size_t a = 0; a < fit_count; ++a) {
-    for (std::size_t b = 0; b < fit_count; ++b)
-      result.covariance[a][b] = covariance(static_cast<Eigen::Index>(a), static_cast<Eigen::Index>(b)) * result.scale;
-    result.prior_sd.push_back(problem.prior_sd()[static_cast<Eigen::Index>(a)]);
-  }
   const auto bounds = problem.bounds();
   for (std::size_t k = 0; k < fit_count; ++k) {
     const double room = 1e-6 * (bounds[k].high - bounds[k].low);
@@ -401,6 +394,15 @@ void fill(FitResult& result, const Problem& problem, const LinePriors& priors, c
   }
   result.rms_residual_v = std::sqrt(squares / count);
   result.rms_expected_v = std::sqrt(expected / count);
+  // A misfit of 1 % of the swing already says that the model leaves something out.
+  result.scale *= 1 + std::pow(result.rms_residual_v / (0.01 * problem.swing_v()), 2);
+  const Matrix covariance = s.normal.ldlt().solve(Matrix::Identity(s.x.size(), s.x.size()));
+  result.covariance.assign(fit_count, std::vector<double>(fit_count));
+  for (std::size_t a = 0; a < fit_count; ++a) {
+    for (std::size_t b = 0; b < fit_count; ++b)
+      result.covariance[a][b] = covariance(static_cast<Eigen::Index>(a), static_cast<Eigen::Index>(b)) * result.scale;
+    result.prior_sd.push_back(problem.prior_sd()[static_cast<Eigen::Index>(a)]);
+  }
   result.classes = problem.classes();
   if (!problem.delays().empty()) result.delay_between_ends_s = problem.delays().front().value_s;
 }

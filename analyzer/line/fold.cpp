@@ -11,7 +11,7 @@ namespace {
 
 constexpr std::size_t most_members = 80;
 constexpr std::size_t bins_a_class = 140;
-constexpr std::size_t edges_before = 5;
+constexpr std::size_t edges_before = 7;
 constexpr double widest_after_s = 1.6e-6, widest_before_s = 150e-9;
 constexpr double odd_width_s = 60e-9;  // an edge whose neighbours lie further than this from the usual place is left out
 
@@ -97,8 +97,9 @@ class Folder {
     }
     if (all.size() > 2) drop_odd(all);
     if (all.size() > most_members) {
-      for (std::size_t i = 0; i < most_members; ++i) all[i] = std::move(all[i * all.size() / most_members]);
-      all.resize(most_members);
+      std::vector<Member> spread;
+      for (std::size_t i = 0; i < most_members; ++i) spread.push_back(std::move(all[i * all.size() / most_members]));
+      all = std::move(spread);
     }
     return all;
   }
@@ -194,6 +195,18 @@ class Folder {
 std::vector<EdgeClass> fold_edges(const LineNode& node) {
   if (node.transitions.size() < 4 || node.samples.size() < 16) return {};
   return Folder(node).run();
+}
+
+std::vector<Transition> without_ring_crossings(std::span<const Transition> transitions, double least_s) {
+  std::vector<Transition> kept;
+  for (const auto& t : transitions) {
+    if (kept.size() > 1 && t.mid_s - kept.back().mid_s < least_s && t.rising != kept.back().rising) {
+      kept.pop_back();
+    } else {
+      kept.push_back(t);
+    }
+  }
+  return kept;
 }
 
 BitTimes bit_times(std::span<const Transition> t, const TimingWindows& windows) {

@@ -29,6 +29,10 @@ struct EdgeClass {
 /// At most 12 classes of a node, each from at least two edges. Empty with fewer than four transitions.
 std::vector<EdgeClass> fold_edges(const LineNode& node);
 
+/// Transitions without the pairs closer together than `least_s`: a ring that dips through the 50 % level makes such pairs, no
+/// bit does.
+std::vector<Transition> without_ring_crossings(std::span<const Transition> transitions, double least_s = 150e-9);
+
 /// Mean widths between source edges: high time of a 0 and of a 1, low time after each, from the transitions at mid level.
 struct BitTimes {
   double zero_high_s = 400e-9, one_high_s = 800e-9, zero_low_s = 850e-9, one_low_s = 450e-9;

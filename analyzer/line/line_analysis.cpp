@@ -31,9 +31,10 @@ std::string reason_against(const LineInput& input) {
 
 double sd_of(const FitResult& fit, std::size_t k) { return std::sqrt(std::max(0.0, fit.covariance[k][k])); }
 
-Measured from_log(const FitResult& fit, std::size_t k) {
+// `least_ratio`: what averaging over bits with unlike histories can be wrong by, however quiet the record.
+Measured from_log(const FitResult& fit, std::size_t k, double least_ratio = 0) {
   const double value = std::exp(fit.coordinates[k]);
-  return Measured::of(value, value * sd_of(fit, k));
+  return Measured::of(value, value * std::hypot(sd_of(fit, k), least_ratio));
 }
 
 double loss_db(const LineParameters& line) {
@@ -96,8 +97,8 @@ LineFit describe(const FitResult& fit, const LinePriors& priors, LineEnd end) {
   LineFit line;
   line.fitted = true;
   line.z0_ohm = from_log(fit, i_z0);
-  line.delay_s = from_log(fit, i_delay);
-  line.source_ratio = from_log(fit, i_ratio);
+  line.delay_s = from_log(fit, i_delay, 0.005);
+  line.source_ratio = from_log(fit, i_ratio, 0.01);
   const double source_ohm = *line.source_ratio * *line.z0_ohm;
   line.source_ohm = Measured::of(source_ohm, source_u(fit, source_ohm));
   line.driver_ohm = priors.series_ohm >= 0 ? Measured::of(source_ohm - priors.series_ohm, line.source_ohm.u)
@@ -138,7 +139,7 @@ std::vector<double> candidate_ohms(std::optional<double> now) {
   return ohms;
 }
 
-LineOutcome without_fit(const LineInput& input, const LinePriors& priors, std::string why_not) {
+LineOutcome without_fit(const LineInput& input, const LinePriors& priors, std::string why_not, bool one_edge_will_do = true) {
   LineOutcome outcome;
   outcome.fit.why_not = why_not;
   for (auto* each : {&outcome.fit.z0_ohm, &outcome.fit.delay_s, &outcome.fit.source_ohm, &outcome.fit.driver_ohm, &outcome.fit.source_ratio,
@@ -146,7 +147,7 @@ LineOutcome without_fit(const LineInput& input, const LinePriors& priors, std::s
     *each = Measured::none(why_not);
   std::optional<ClosedForm> form;
   const auto& node = input.node;
-  if (node.at == ProbePosition::far && node.rising != nullptr && node.levels != nullptr && node.levels->low_v && node.levels->high_v)
+  if (one_edge_will_do && node.at == ProbePosition::far && node.rising != nullptr && node.levels != nullptr && node.levels->low_v && node.levels->high_v)
     form = closed_form(*node.rising, *node.levels->low_v, *node.levels->high_v, node.noise_rms_v);
   const auto now = input.stated != nullptr ? input.stated->series_ohm : std::optional<double>();
   if (form) {
@@ -157,16 +158,14 @@ LineOutcome without_fit(const LineInput& input, const LinePriors& priors, std::s
   return outcome;
 }
 
-}  // namespace
-
-LineOutcome analyze_line(const LineInput& input) {
+LineOutcome analyze_clean(const LineInput& input) {
   const auto priors = priors_from(input.stated, input.used);
   if (auto why = reason_against(input); !why.empty()) return without_fit(input, priors, std::move(why));
   const auto fit = fit_line({.node = &input.node, .other_end = input.other_end, .priors = priors});
   if (!fit.usable) return without_fit(input, priors, fit.why_not);
   const double swing_v = fit.best.high_v - fit.best.low_v;
   if (!(fit.rms_residual_v < hopeless_residual_ratio * swing_v))
-    return without_fit(input, priors, "no line of any length explains these edges");
+    return without_fit(input, priors, "no line of any length explains these edges", false);
 
   LineOutcome outcome;
   outcome.fit = describe(fit, priors, input.node.at == ProbePosition::near ? LineEnd::near : LineEnd::far);
@@ -184,6 +183,20 @@ LineOutcome analyze_line(const LineInput& input) {
   advice.fit_is_doubtful = !outcome.fit.doubts.empty();
   outcome.suggestion = advise(std::move(advice));
   return outcome;
+}
+
+}  // namespace
+
+LineOutcome analyze_line(const LineInput& given) {
+  LineInput input = given;
+  const auto transitions = without_ring_crossings(given.node.transitions);
+  input.node.transitions = transitions;
+  const bool both = given.other_end != nullptr && given.other_end->transitions.size() >= 6;
+  LineNode other = both ? *given.other_end : LineNode{};
+  const auto other_transitions = without_ring_crossings(other.transitions);
+  other.transitions = other_transitions;
+  input.other_end = both ? &other : nullptr;
+  return analyze_clean(input);
 }
 
 }  // namespace pulsewright::analyzer

@@ -1,0 +1,148 @@
+#include <boost/test/unit_test.hpp>
+#include <cmath>
+#include <cstdlib>
+#include <iostream>
+
+#include "analyzer/line/closed_form.hpp"
+#include "analyzer/line/fit.hpp"
+#include "tests/support/line_capture.hpp"
+
+using namespace pulsewright;
+using namespace pulsewright::analyzer;
+
+namespace {
+
+LineOutcome analyze(const tests::LineTruth& truth, const LineNode& node, const LineNode* other = nullptr, bool stated = true) {
+  Settings settings;
+  if (stated) settings.series_ohm = truth.series_ohm, settings.bandwidth_hz = truth.bandwidth_hz;
+  SettingsUsed used;
+  used.windows = *find_windows(kDefaultWindowsId, {});
+  return analyze_line({.node = node, .other_end = other, .stated = &settings, .used = &used});
+}
+
+std::size_t study_size(std::size_t usual) {
+  const char* wanted = std::getenv("PULSEWRIGHT_STUDY");
+  return wanted != nullptr ? static_cast<std::size_t>(std::atoi(wanted)) : usual;
+}
+
+}  // namespace
+
+BOOST_AUTO_TEST_SUITE(line_fit)
+
+// Truth from the forward model, seen through 100 MS/s, 8 bits, 20 to 100 MHz. Set PULSEWRIGHT_STUDY to a number for more.
+BOOST_AUTO_TEST_CASE(finds_ratio_and_delay_through_a_cheap_scope_and_its_errors_hold) {
+  std::mt19937 generator(77);
+  const std::size_t lines = study_size(14);
+  std::size_t readable = 0, ratio_within_2u = 0, delay_within_2u = 0, ratio_good = 0, delay_good = 0;
+  for (std::size_t i = 0; i < lines; ++i) {
+    const auto truth = tests::random_line(generator);
+    const auto capture = tests::capture_line(truth);
+    const auto found = analyze(truth, capture.node());
+    // A line on which the shortest pulse does not get to 85 % hands out no usable record; the fit may refuse it.
+    const auto step = truth.step(truth.series_ohm, true);
+    const bool is_readable = step.first_crossing_s(0.85) - step.first_crossing_s(0.05) < 400e-9;
+    readable += is_readable ? 1 : 0;
+    BOOST_TEST_CONTEXT("line " << i << " R/Z0 " << truth.ratio() << " Td " << truth.delay_s << " bandwidth " << truth.bandwidth_hz) {
+      if (!found.fit.fitted) {
+        std::cout << "line " << i << " R/Z0 " << truth.ratio() << " Td " << truth.delay_s << ": " << found.fit.why_not << "\n";
+        ++ratio_within_2u, ++delay_within_2u;  // claims nothing
+        continue;
+      }
+      const double ratio_error = *found.fit.source_ratio / truth.ratio() - 1, delay_error = *found.fit.delay_s / truth.delay_s - 1;
+      if (study_size(0) > 0)
+        std::cout << i << " R/Z0 " << truth.ratio() << " error " << ratio_error << " u " << found.fit.source_ratio.u / truth.ratio() << "  Td "
+                  << truth.delay_s << " error " << delay_error << " u " << found.fit.delay_s.u / truth.delay_s << "\n";
+      if (is_readable) ratio_good += std::abs(ratio_error) < 0.10 ? 1 : 0, delay_good += std::abs(delay_error) < 0.05 ? 1 : 0;
+      ratio_within_2u += std::abs(ratio_error) * truth.ratio() < 2 * found.fit.source_ratio.u ? 1 : 0;
+      delay_within_2u += std::abs(delay_error) * truth.delay_s < 2 * found.fit.delay_s.u ? 1 : 0;
+    }
+  }
+  if (study_size(0) > 0)
+    std::cout << lines << " lines, " << readable << " readable: ratio within 10 % " << ratio_good << ", delay within 5 % " << delay_good << ", ratio within 2 u "
+              << ratio_within_2u << ", delay within 2 u " << delay_within_2u << "\n";
+  BOOST_TEST(ratio_good + readable / 30 >= readable);
+  BOOST_TEST(delay_good + readable / 30 >= readable);
+  BOOST_TEST(static_cast<double>(ratio_within_2u) >= 0.85 * static_cast<double>(lines));
+  BOOST_TEST(static_cast<double>(delay_within_2u) >= 0.85 * static_cast<double>(lines));
+}
+
+BOOST_AUTO_TEST_CASE(finds_the_line_from_the_near_end_alone) {
+  tests::LineTruth truth;
+  truth.series_ohm = 33;
+  const auto parameters = [&] {
+    auto p = truth.line(true);
+    p.far_f -= truth.probe_f, p.near_f += truth.probe_f;
+    return p;
+  }();
+  const auto grid = LineGrid::fit_for(parameters, truth.source_ohm());
+  const auto capture = tests::capture_step(
+      truth, std::make_shared<StepResponseGrid>(LineSpectrum(parameters, LineEnd::near, grid).step_response(truth.source_ohm())));
+  const auto found = analyze(truth, capture.node(ProbePosition::near));
+  BOOST_TEST_REQUIRE(found.fit.fitted, found.fit.why_not);
+  BOOST_TEST(*found.fit.source_ratio == truth.ratio(), boost::test_tools::tolerance(0.1));
+  BOOST_TEST(*found.fit.delay_s == truth.delay_s, boost::test_tools::tolerance(0.05));
+}
+
+BOOST_AUTO_TEST_CASE(both_ends_together_give_the_delay) {
+  tests::LineTruth truth;
+  truth.series_ohm = 82;  // nearly matched: the far end alone hardly shows the delay
+  auto parameters = truth.line(true);
+  parameters.near_f += truth.probe_f;
+  const auto grid = LineGrid::fit_for(parameters, truth.source_ohm());
+  const auto at = [&](LineEnd end) {
+    return tests::capture_step(truth, std::make_shared<StepResponseGrid>(LineSpectrum(parameters, end, grid).step_response(truth.source_ohm())));
+  };
+  const auto far = at(LineEnd::far), near = at(LineEnd::near);
+  const auto near_node = near.node(ProbePosition::near);
+  const auto found = analyze(truth, far.node(), &near_node);
+  BOOST_TEST_REQUIRE(found.fit.fitted, found.fit.why_not);
+  BOOST_TEST(*found.fit.source_ratio == truth.ratio(), boost::test_tools::tolerance(0.1));
+  BOOST_TEST(*found.fit.delay_s == truth.delay_s, boost::test_tools::tolerance(0.03));
+}
+
+BOOST_AUTO_TEST_CASE(says_what_is_assumed_and_what_is_found) {
+  tests::LineTruth truth;
+  const auto capture = tests::capture_line(truth);
+  const auto found = analyze(truth, capture.node(), nullptr, false);
+  BOOST_TEST_REQUIRE(found.fit.fitted);
+  BOOST_TEST(!found.fit.determined.empty());
+  BOOST_TEST(found.fit.determined.front().starts_with("ratio of source resistance"));
+  const auto mentions = [&](const char* what) {
+    return std::any_of(found.fit.assumed.begin(), found.fit.assumed.end(), [&](const auto& s) { return s.find(what) != std::string::npos; });
+  };
+  BOOST_TEST(mentions("cable not stated"));
+  BOOST_TEST(mentions("series resistor fitted now not stated"));
+  BOOST_TEST(!found.fit.driver_ohm);
+  BOOST_TEST(found.fit.t_s.size() == found.fit.model_v.size());
+}
+
+BOOST_AUTO_TEST_CASE(without_edges_there_is_a_reason_and_no_number) {
+  tests::LineTruth truth;
+  auto capture = tests::capture_line(truth);
+  capture.transitions.resize(3);
+  const auto found = analyze(truth, capture.node());
+  BOOST_TEST(!found.fit.fitted);
+  BOOST_TEST(found.fit.why_not == "too few edges in the record to fit a line");
+  BOOST_TEST(!found.fit.z0_ohm);
+  const auto logic = analyze_line({.node = {}, .other_end = nullptr, .stated = nullptr, .used = nullptr});
+  BOOST_TEST(!logic.fit.fitted);
+  BOOST_TEST((logic.suggestion.action == Action::recapture));
+  BOOST_TEST(!logic.suggestion.text.empty());
+}
+
+// OS = (Z0 - R) / (Z0 + R), half period 2 Td (closed form of the open lossless line).
+BOOST_AUTO_TEST_CASE(closed_form_reads_ratio_and_delay_off_one_edge) {
+  for (const double ratio : {0.25, 0.5}) {
+    const auto step = waveforms::lattice({.source_ratio = ratio, .td_s = 46.21e-9, .edge_s = 4e-9});
+    EdgeResponse edge;
+    for (double t = -50e-9; t < 400e-9; t += 0.5e-9) edge.t_s.push_back(t), edge.v.push_back(5 * step.at(t + 48.2e-9));
+    const auto form = closed_form(edge, 0, 5, 0.01);
+    BOOST_TEST_REQUIRE(form.has_value());
+    BOOST_TEST(form->source_ratio == ratio, boost::test_tools::tolerance(0.02));
+    BOOST_TEST_REQUIRE(form->delay_s.has_value());
+    BOOST_TEST(*form->delay_s == 46.21e-9, boost::test_tools::tolerance(0.1));
+  }
+  BOOST_TEST(!closed_form({}, 0, 5, 0.01).has_value());
+}
+
+BOOST_AUTO_TEST_SUITE_END()
