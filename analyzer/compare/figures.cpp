@@ -1,5 +1,6 @@
 #include "analyzer/compare/figures.hpp"
 
+#include <algorithm>
 #include <cmath>
 #include <string>
 #include <utility>
@@ -35,6 +36,18 @@ Measured window_margin(const Measured& width, const Window& window) {
   double margin = window.min_s ? *width - *window.min_s : *window.max_s - *width;
   if (window.max_s) margin = std::min(margin, *window.max_s - *width);
   return Measured::of(margin, width.u);
+}
+
+/// A margin matters where the smaller of the two is less than a third of the window's half-width.
+Prefers margin_preference(const Measured& before, const Measured& after, const Window& window) {
+  if (!before || !after) return Prefers::nothing;
+  if (!window.min_s || !window.max_s) return Prefers::larger;
+  return std::min(*before, *after) < (*window.max_s - *window.min_s) / 6 ? Prefers::larger : Prefers::nothing;
+}
+
+/// Peaks below 5 % of the amplitude are nobody's trouble (common practice, no source).
+Prefers peak_preference(const Measured& before, const Measured& after) {
+  return before && after && std::max(*before, *after) > 0.05 ? Prefers::smaller : Prefers::nothing;
 }
 
 class Table {
@@ -83,9 +96,9 @@ void add_edges(Table& table, const char* which, const TransitionSummary& before,
   table.add(key + "duration_10_90_s", edge + ", 10-90 %", "s", before.duration_10_90_s, after.duration_10_90_s,
             edge_preference(before.duration_10_90_s, after.duration_10_90_s, diagnosis));
   table.add(key + "overshoot_ratio", "overshoot of the " + edge, "1", before.overshoot_ratio, after.overshoot_ratio,
-            Prefers::smaller);
+            peak_preference(before.overshoot_ratio, after.overshoot_ratio));
   table.add(key + "undershoot_ratio", "ring-back of the " + edge, "1", before.undershoot_ratio, after.undershoot_ratio,
-            Prefers::smaller);
+            peak_preference(before.undershoot_ratio, after.undershoot_ratio));
   table.add(key + "recrossings", "edges that cross the threshold back, " + std::string(which), "1",
             proportion(before.recrossings, before.count, "no edges"), proportion(after.recrossings, after.count, "no edges"),
             Prefers::smaller);
@@ -97,8 +110,9 @@ void add_pulses(Table& table, const Diagnosis& before, const Diagnosis& after) {
     const std::string base = std::string("pulses.") + key + ".";
     table.add(base + "high_width_s.mean", std::string("high time of a ") + name, "s", a.high_width.mean_s,
               b.high_width.mean_s, Prefers::nothing);
+    const auto margin_a = window_margin(a.high_width.mean_s, window), margin_b = window_margin(b.high_width.mean_s, window);
     table.add(base + "window_margin_s", std::string("distance of a ") + name + "'s high time from its window's edge", "s",
-              window_margin(a.high_width.mean_s, window), window_margin(b.high_width.mean_s, window), Prefers::larger);
+              margin_a, margin_b, margin_preference(margin_a, margin_b, window));
   };
   add_class("zero", "0", before.pulses.zero, after.pulses.zero, windows.t0h);
   add_class("one", "1", before.pulses.one, after.pulses.one, windows.t1h);
@@ -140,15 +154,15 @@ void add_levels(Table& table, const Diagnosis& before, const Diagnosis& after) {
 
 std::vector<Difference> differences_between(const Diagnosis& before, const Diagnosis& after) {
   Table table;
-  add_pulses(table, before, after);
-  add_levels(table, before, after);
   add_edges(table, "rising", before.rising, after.rising, before);
   add_edges(table, "falling", before.falling, after.falling, before);
+  add_levels(table, before, after);
+  add_pulses(table, before, after);
   table.add("ringing.frequency_hz", "ring frequency", "Hz", before.ringing.frequency_hz, after.ringing.frequency_hz,
             Prefers::nothing);
   table.add("ringing.decay_ratio", "what is left of the ring after one period", "1", before.ringing.decay_ratio,
             after.ringing.decay_ratio, Prefers::smaller);
-  table.add("line.source_ratio", "source resistance over line impedance", "1", before.line.source_ratio,
+  table.add("line.source_ratio", "source resistance in parts of the line impedance", "1", before.line.source_ratio,
             after.line.source_ratio, Prefers::nothing);
   return table.take();
 }

@@ -19,6 +19,7 @@ std::string in_quotes(std::string_view text) { return "\"" + reports::one_line(t
 class Typed {
  public:
   std::map<std::string, std::string, std::less<>> values;
+  std::vector<std::string> labels;
   std::map<std::string, bool, std::less<>> switches;
   std::map<std::string, const CLI::Option*, std::less<>> seen;
 
@@ -51,6 +52,10 @@ class Typed {
 void add_options(CLI::App& app, const Command& command, Typed& typed) {
   for (const auto name : command.options) {
     const std::string flag = "--" + std::string(name);
+    if (name == "label") {  // the one option that may come several times
+      typed.seen[std::string(name)] = app.add_option(flag, typed.labels)->allow_extra_args(false);
+      continue;
+    }
     CLI::Option* made = nullptr;
     if (option(name).value.empty())
       made = app.add_flag(flag, typed.switches[std::string(name)]);
@@ -70,7 +75,6 @@ std::string mistake(const CLI::ParseError& error, const Command& command) {
 void take_settings(const Typed& typed, analyzer::Settings& settings) {
   typed.into(settings.protocol, "protocol");
   typed.into(settings.supply_v, "supply", parse_voltage_v);
-  typed.into(settings.series_ohm, "series-ohms", parse_resistance_ohm);
   typed.into(settings.cable, "cable");
   if (settings.cable && analyzer::find_cable(*settings.cable) == nullptr)
     throw UsageError("--cable: expected a kind that \"pulsewright diagnose --help\" lists, found " +
@@ -99,6 +103,31 @@ void take_settings(const Typed& typed, analyzer::Settings& settings) {
                          in_quotes(*settings.driver));
     }
   }
+}
+
+/// "220,68": resistors in the order of the captures.
+std::vector<double> series_of(const Typed& typed) {
+  std::vector<double> values;
+  if (!typed.has("series-ohms")) return values;
+  std::string_view rest = typed.text("series-ohms");
+  while (true) {
+    const auto comma = rest.find(',');
+    try {
+      values.push_back(parse_resistance_ohm(rest.substr(0, comma)));
+    } catch (const UnitError& error) {
+      throw UsageError(std::string("--series-ohms: expected ") + error.what() + ", found " + in_quotes(typed.text("series-ohms")));
+    }
+    if (comma == std::string_view::npos) return values;
+    rest.remove_prefix(comma + 1);
+  }
+}
+
+void take_series(const Typed& typed, const Command& command, Arguments& arguments) {
+  arguments.series_ohms = series_of(typed);
+  if (command.several || arguments.series_ohms.empty()) return;
+  if (arguments.series_ohms.size() > 1)
+    throw UsageError("--series-ohms: expected a resistance such as 33ohm or 4k7, found " + in_quotes(typed.text("series-ohms")));
+  arguments.settings.series_ohm = arguments.series_ohms.front();
 }
 
 void take_files(const Typed& typed, Arguments& arguments) {
@@ -152,7 +181,7 @@ Arguments parse_arguments(const std::vector<std::string>& words) {
   app.add_flag("-h,--help", arguments.help);
   Typed typed;
   std::vector<std::string> given;
-  app.add_option(std::string(command.argument), given)->expected(0, 1)->required(false);
+  app.add_option(std::string(command.argument), given)->expected(0, command.several ? 1 << 20 : 1)->required(false);
   add_options(app, command, typed);
   try {
     std::vector<std::string> rest(words.rbegin(), words.rend() - 1);
@@ -162,9 +191,12 @@ Arguments parse_arguments(const std::vector<std::string>& words) {
   }
   if (arguments.help) return arguments;
   if (!given.empty()) arguments.argument = given.front();
+  arguments.captures = given;
+  arguments.labels = typed.labels;
   if (arguments.argument.empty() && (command.argument_required || !given.empty()))
     throw UsageError("no " + std::string(command.argument) + " given; see \"pulsewright " + std::string(command.name) + " --help\"");
   take_settings(typed, arguments.settings);
+  take_series(typed, command, arguments);
   take_files(typed, arguments);
   arguments.command_line = command_line_of(words);
   return arguments;

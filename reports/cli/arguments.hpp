@@ -16,6 +16,9 @@ struct Arguments {
   const Command* command = nullptr;  ///< null: only --help or --version was asked for
   bool help = false, version = false;
 
+  std::vector<std::string> captures;  ///< compare: two or more
+  std::vector<std::string> labels;    ///< compare: one a capture, or none
+  std::vector<double> series_ohms;    ///< compare: one a capture, or one for the last
   std::string argument;  ///< capture, or id of a protocol; may be empty for `protocols`
   analyzer::Settings settings;  ///< without own windows: those are in `windows_file`
   importers::ImportOptions import;

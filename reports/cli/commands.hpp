@@ -6,6 +6,7 @@
 namespace pulsewright::cli {
 
 int diagnose(const Arguments& arguments);
+int compare(const Arguments& arguments);
 int inspect(const Arguments& arguments);
 int protocols(const Arguments& arguments);
 

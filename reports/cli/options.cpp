@@ -19,7 +19,7 @@ constexpr std::array kOptions{
     Option{"protocol", "ID", kSetup, "Chip or timing windows; \"pulsewright protocols\" lists them."},
     Option{"windows", "FILE", kSetup, "Own timing windows from a text file."},
     Option{"supply", "VOLTS", kSetup, "Supply of the receiving pixel; 5 V unless stated."},
-    Option{"series-ohms", "OHMS", kSetup, "Series resistor fitted now, such as 100 or 4k7."},
+    Option{"series-ohms", "OHMS", kSetup, "Series resistor fitted now, such as 100 or 4k7; to compare, one a capture (220,68) or the last one's."},
     Option{"driver", "FAMILY|OHMS", kSetup, "Family of the driver (listed below), or its output resistance."},
     Option{"cable", "KIND", kSetup, "Kind of cable (listed below)."},
     Option{"length", "LENGTH", kSetup, "Length of the cable, such as 12m or 40ft."},
@@ -36,6 +36,7 @@ constexpr std::array kOptions{
     Option{"full-scale", "VOLTS", kFile, "Volts at full scale of a WAV file."},
     Option{"volts-per-count", "VOLTS", kFile, "Volts a count, where a text file holds counts of the converter."},
     Option{"invert", "", kFile, "The capture is upside down."},
+    Option{"label", "TEXT", kReports, "Name of a capture in the comparison; once a capture, in their order."},
     Option{"title", "TEXT", kReports, "Title of the reports."},
     Option{"html", "FILE", kReports, "Write the verdict as one HTML page."},
     Option{"json", "FILE", kReports, "Write every figure as JSON."},
@@ -48,11 +49,16 @@ constexpr std::array<std::string_view, 26> kDiagnoseOptions{
     "protocol", "windows",   "supply",        "series-ohms",       "driver",  "cable",   "length",      "at",         "near",
     "probe",    "multiply",  "bandwidth",     "gain-accuracy",     "timebase-accuracy",  "channel",     "segment",    "sample-rate",
     "full-scale", "volts-per-count", "invert", "title", "html", "json", "forum", "png", "quiet"};
+constexpr std::array<std::string_view, 22> kCompareOptions{
+    "protocol", "windows",   "supply",        "series-ohms",       "driver",  "cable",   "length",      "at",
+    "probe",    "multiply",  "bandwidth",     "gain-accuracy",     "timebase-accuracy",  "channel",     "sample-rate",
+    "full-scale", "volts-per-count", "label", "title", "html", "json", "quiet"};
 constexpr std::array<std::string_view, 5> kInspectOptions{"channel", "segment", "sample-rate", "full-scale", "volts-per-count"};
 constexpr std::array<std::string_view, 1> kProtocolsOptions{"windows"};
 
-const std::array<Command, 3> kCommands{
+const std::array<Command, 4> kCommands{
     Command{"diagnose", "CAPTURE", "Verdict for one capture of a data line.", true, kDiagnoseOptions},
+    Command{"compare", "BEFORE AFTER", "What a change did; each difference against its uncertainty.", true, kCompareOptions, true},
     Command{"inspect", "CAPTURE", "What was understood of a file; judges nothing.", true, kInspectOptions},
     Command{"protocols", "ID", "Timing windows known, with their source.", false, kProtocolsOptions}};
 

@@ -21,6 +21,7 @@ struct Command {
   std::string_view name, argument, text;
   bool argument_required = true;
   std::span<const std::string_view> options;  ///< names, in the order of the help
+  bool several = false;    ///< takes two arguments or more
 };
 
 std::span<const Option> options();

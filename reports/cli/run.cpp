@@ -10,6 +10,7 @@
 #include "reports/cli/exit_status.hpp"
 #include "reports/cli/output.hpp"
 #include "reports/cli/terminal.hpp"
+#include "reports/json/diagnosis_json.hpp"
 #include "reports/text/printable.hpp"
 
 namespace pulsewright::cli {
@@ -25,6 +26,7 @@ int dispatch(const Arguments& arguments) {
     return exit_pass;
   }
   if (arguments.command->name == "diagnose") return diagnose(arguments);
+  if (arguments.command->name == "compare") return compare(arguments);
   if (arguments.command->name == "inspect") return inspect(arguments);
   return protocols(arguments);
 }
@@ -46,6 +48,8 @@ int run(const std::vector<std::string>& words) {
   } catch (const importers::ImportError& error) {
     const bool missing = error.kind == importers::ImportError::Kind::no_such_input;
     return complain(error.what(), missing ? exit_no_input : exit_unusable_data);
+  } catch (const reports::DiagnosisReadError& error) {
+    return complain(error.what(), exit_unusable_data);
   } catch (const OutputError& error) {
     return complain(error.what(), exit_no_output);
   } catch (const std::bad_alloc&) {

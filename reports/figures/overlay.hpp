@@ -1,0 +1,18 @@
+#pragma once
+// Edges of several captures in one scale.
+
+#include "analyzer/compare.hpp"
+#include "reports/figures/figures.hpp"
+
+namespace pulsewright::reports::figures {
+
+/// The edge of every capture aligned on its 50 % instant: the first dashed, the last solid, others thin between them.
+Figure edges_overlaid(const analyzer::Comparison& comparison, Edge which, Size size = {});
+
+/// The rising edge as predicted by the first diagnosis with its band, and as the last capture shows it.
+Figure prediction_kept(const analyzer::Comparison& comparison, Size size = {});
+
+/// Smallest margin of every capture, best first, as bars from zero.
+Figure ranking(const analyzer::Comparison& comparison, Size size = {});
+
+}  // namespace pulsewright::reports::figures
