@@ -118,6 +118,8 @@ KeyMeaning meaning_of(std::string_view key) {
     break;
   }
   std::replace(meaning.words.begin(), meaning.words.end(), '_', ' ');
+  if (meaning.words == "duration 10 90") meaning.words = "10-90 % duration";
+  if (meaning.words == "source") meaning.words = meaning.unit == "ratio" ? "source resistance in parts of Z0" : "source resistance";
   return meaning;
 }
 

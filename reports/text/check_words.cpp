@@ -56,8 +56,9 @@ std::string limits_in_words(const Check& check) {
 std::string margin_in_words(const Check& check) {
   const auto distance = margin(check);
   if (!distance) return {};
-  if (*distance == 0) return "exactly on the limit";
-  const std::string amount = quantity(std::abs(*distance), check.unit, 2);
+  if (*distance == 0) return *check.value == 0 ? "none found" : "exactly on the limit";
+  const bool counted = check.unit == "1" && *distance == std::round(*distance);
+  const std::string amount = quantity(std::abs(*distance), check.unit, counted ? 9 : 2);
   if (*distance > 0) return amount + " to spare";
   const bool below = check.limit_low && *check.value < *check.limit_low;
   return amount + (below ? " too little" : " too much");
