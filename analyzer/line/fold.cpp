@@ -198,13 +198,21 @@ std::vector<EdgeClass> fold_edges(const LineNode& node) {
 }
 
 std::vector<Transition> without_ring_crossings(std::span<const Transition> transitions, double least_s) {
-  std::vector<Transition> kept;
-  for (const auto& t : transitions) {
-    if (kept.size() > 1 && t.mid_s - kept.back().mid_s < least_s && t.rising != kept.back().rising) {
-      kept.pop_back();
-    } else {
-      kept.push_back(t);
+  std::vector<Transition> kept(transitions.begin(), transitions.end());
+  for (bool changed = true; changed;) {
+    changed = false;
+    std::vector<Transition> next;
+    const auto width = [&](std::size_t i) { return i + 1 < kept.size() ? kept[i + 1].mid_s - kept[i].mid_s : 1.0; };
+    for (std::size_t i = 0; i < kept.size(); ++i) {
+      // The dip is shorter than what lies about it: taking the shortest leaves the true edges.
+      const bool shortest = i > 0 && width(i) < least_s && width(i) <= width(i - 1) && width(i) <= width(i + 1);
+      if (shortest) {
+        ++i, changed = true;
+      } else {
+        next.push_back(kept[i]);
+      }
     }
+    kept = std::move(next);
   }
   return kept;
 }

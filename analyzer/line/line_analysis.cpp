@@ -16,8 +16,8 @@ namespace pulsewright::analyzer {
 
 namespace {
 
-constexpr double hopeless_residual_ratio = 0.15;  // of the swing: then no line model explains the edges
-constexpr double doubtful_residual_ratio = 0.06;
+constexpr double hopeless_residual_ratio = 0.08;  // of the swing: then no line model explains the edges
+constexpr double doubtful_residual_ratio = 0.03;
 
 std::string reason_against(const LineInput& input) {
   const auto& node = input.node;
