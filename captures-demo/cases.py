@@ -17,7 +17,7 @@ class Case:
     seed: int
     series_ohm: float
     export: str
-    probe: str = "far"               # near, far, both
+    probe: str = "far"               # near, far, both; "driver pin": a logic input before the resistor, no load
     rate_hz: float = 250e6
     frames: int = 3
     pixels: int = 2
@@ -27,6 +27,7 @@ class Case:
     timing_ns: tuple = TWELVE_VOLT_TIMING
     gap_s: float = 302e-6
     jitter_s: float = 0.5e-9
+    probe_f: float = 11e-12
     lead_h: float = 15e-9            # short ground spring
     bandwidth_hz: float = 100e6
     noise_v: float = 0.022
@@ -43,9 +44,9 @@ CASES = (
     Case("far-0ohm.csv", 1, 0, "index_with_start_and_step", rate_hz=125e6, frames=2),
     Case("far-3v3.csv", 33, 47, "semicolon_units_in_names", driver_ohm=35, drive_v=3.3, rate_hz=100e6, frames=2),
     Case("far-undersampled.csv", 8, 68, "decimal_comma", rate_hz=8e6),
-    Case("probe-ground-lead.csv", 150, 68, "values_below_preamble", edge_s=2.5e-9, lead_h=220e-9, bandwidth_hz=350e6,
+    Case("probe-ground-lead.csv", 150, 68, "values_below_preamble", edge_s=2.5e-9, lead_h=300e-9, probe_f=8e-12, bandwidth_hz=350e6,
          rate_hz=500e6, frames=2, pixels=1),
-    Case("logic-near.csv", 24, 68, "logic_changes", probe="near", rate_hz=100e6, timing_ns=OTHER_CHIP_TIMING,
+    Case("logic-near.csv", 24, 68, "logic_changes", probe="driver pin", rate_hz=100e6, timing_ns=OTHER_CHIP_TIMING,
          bandwidth_hz=200e6, edge_s=4e-9),
     Case("far-68ohm.wav", 682, 68, "wav_placeholder_rate"),
     Case("both-ends-220ohm.csv", 2203, 220, "two_channel_values", probe="both", rate_hz=125e6),

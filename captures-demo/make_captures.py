@@ -52,23 +52,22 @@ def write_circuit(case: Case, edges: list[float], folder: pathlib.Path) -> None:
         points += [f"{edge - half:.13e} {before}", f"{edge + half:.13e} {after}"]
     pwl = "\n+ ".join(points)
     (folder / "drive.inc").write_text(f"Vdrive drive 0 PWL(\n+ {pwl})\n")
-    probes = {"near": "cprobe_near=11p cprobe_far=0.01p", "far": "cprobe_near=0.01p cprobe_far=11p",
-              "both": "cprobe_near=11p cprobe_far=11p", "none": "cprobe_near=0.01p cprobe_far=0.01p"}[case.probe]
+    near_f, far_f = (case.probe_f if case.probe in (end, "both") else 0.01e-12 for end in ("near", "far"))
     (folder / "case.inc").write_text(
         f".param ro={case.driver_ohm} rs={case.series_ohm + 1e-3} rpad=100 z0=82 td=99n\n"
-        f".param llead={case.lead_h} {probes}\n"
+        f".param llead={case.lead_h} cprobe_near={near_f} cprobe_far={far_f}\n"
         # 18 AWG, both conductors, 20 % more for their proximity: 0.61 ohm/m at 10 MHz; 1.602 is the sum of the ladder
         f".param ks={{0.61/sqrt(10e6)/1.602}}\n")
 
 
 def simulate(case: Case, edges: list[float]) -> dict[str, np.ndarray]:
-    """Voltages on the uniform grid: near and far probe, and the chip's own pin."""
+    """Voltages on the uniform grid: near and far probe, the driver's own pin, and inside the pixel."""
     stop = edges[-1] + GAP_S
     with tempfile.TemporaryDirectory() as name:
         folder = pathlib.Path(name)
         write_circuit(case, edges, folder)
         netlist = (HERE / "footbridge.cir").read_text().replace(".end\n", "")
-        (folder / "run.cir").write_text(netlist + f".save v(pn) v(pf) v(din)\n.tran 1n {stop:.9e} 0 0.5n\n.end\n")
+        (folder / "run.cir").write_text(netlist + f".save v(pn) v(pf) v(out) v(din)\n.tran 1n {stop:.9e} 0 0.5n\n.end\n")
         run = subprocess.run(["ngspice", "-b", "-r", "out.raw", "run.cir"], cwd=folder, capture_output=True, text=True)
         if run.returncode != 0 or not (folder / "out.raw").exists():
             sys.exit(f"{case.name}: ngspice failed\n{run.stdout[-2000:]}{run.stderr[-2000:]}")
@@ -78,7 +77,7 @@ def simulate(case: Case, edges: list[float]) -> dict[str, np.ndarray]:
     table = np.frombuffer(body, dtype="<f8").reshape(-1, len(names))
     grid = np.arange(0, stop, GRID_S)
     return {key: np.interp(grid, table[:, 0], table[:, names.index(f"v({node})")])
-            for key, node in (("near", "pn"), ("far", "pf"), ("pin", "din"))}
+            for key, node in (("near", "pn"), ("far", "pf"), ("driver pin", "out"), ("chip", "din"))}
 
 
 def band_limit(volts: np.ndarray, bandwidth_hz: float) -> np.ndarray:
