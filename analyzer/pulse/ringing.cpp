@@ -25,6 +25,7 @@ constexpr double probe_from_hz = 80e6;          // ground leads of 100 to 150 nH
 constexpr double line_up_to_hz = 60e6;          // 1/(4 Td) of less than a metre of cable lies above
 constexpr std::size_t wanted_samples = 240;     // in the window of the fit
 constexpr double window_periods = 8;
+constexpr double least_sigmas_on_a_tail = 2.5;  // the slow tail below a short ring is misfit, not noise, and widens its u
 
 /// The response after the edge, evenly sampled, volts.
 struct Tail {
@@ -132,16 +133,15 @@ struct Search {
   std::vector<double> spectrum_hz, spectrum_v;
 };
 
-Search search(const EdgeResponse& response, bool rising, double duration_s, const RingingContext& context) {
+// Looks for a ring between `from_s` and `until_s` after the edge. It stands when its amplitude exceeds `least_sigmas` standard
+// uncertainties.
+Search search_window(const EdgeResponse& response, bool rising, double from_s, double until_s, double least_sigmas,
+                     const RingingContext& context) {
   Search result;
   const double noise_v = root_sum_square(context.noise_rms_v, context.adc_step_v / std::sqrt(12.0));
   const double amplitude_v = *context.levels->amplitude_v;
-  if (response.empty() || response.t_s.back() <= 0) {
-    result.why_not = "no equivalent-time response of the edges";
-    return result;
-  }
-  const double from_s = std::max(duration_s, response.bin_s), whole_s = response.t_s.back() - from_s;
-  auto tail = tail_of(response, from_s, response.t_s.back(), 4096, noise_v, context.sample_interval_s);
+  const double whole_s = until_s - from_s;
+  auto tail = tail_of(response, from_s, until_s, 4096, noise_v, context.sample_interval_s);
   if (tail.v.size() < 16) {
     result.why_not = "too few samples between the edges to see a ring";
     return result;
@@ -154,7 +154,7 @@ Search search(const EdgeResponse& response, bool rising, double duration_s, cons
   auto swing = tail.v;
   for (double& v : swing) v -= settled_v;
   const double line_hz = strongest_line_hz(swing, tail.interval_s, 1 / whole_s, &result.spectrum_hz, &result.spectrum_v);
-  const double to_s = line_hz > 0 ? std::min(response.t_s.back(), from_s + window_periods / line_hz) : response.t_s.back();
+  const double to_s = line_hz > 0 ? std::min(until_s, from_s + window_periods / line_hz) : until_s;
   tail = tail_of(response, from_s, to_s, wanted_samples, noise_v, context.sample_interval_s);
   if (tail.v.size() < 16) {
     result.why_not = "too few samples between the edges to see a ring";
@@ -173,13 +173,47 @@ Search search(const EdgeResponse& response, bool rising, double duration_s, cons
   }
   result.found = fit_tail(tail, modes, *start);
   const auto& f = result.found;
-  if (!f || f->mode.amplitude < 4 * f->amplitude_u || f->mode.amplitude < least_amplitude_ratio * amplitude_v ||
+  if (!f || f->mode.amplitude < least_sigmas * f->amplitude_u || f->mode.amplitude < least_amplitude_ratio * amplitude_v ||
       f->mode.frequency_hz * whole_s < 0.75 || f->frequency_u_hz > 0.2 * f->mode.frequency_hz ||
       f->mode.damping_per_s / std::hypot(f->mode.damping_per_s, 2 * pi * f->mode.frequency_hz) > most_damping_ratio) {
     result.found.reset();
     result.why_not = "no ring stands out of the noise";
   }
   return result;
+}
+
+// Where the ring begins: the edge has come to 90 % of the way. A duration that the samples do not resolve is no guide.
+double begin_of_ring_s(const EdgeResponse& response, bool rising, double duration_s, const Levels& levels) {
+  if (duration_s > 0) return std::max(duration_s, response.bin_s);
+  const double level_v = (rising ? *levels.low_v : *levels.high_v) + (rising ? 0.9 : -0.9) * *levels.amplitude_v;
+  for (std::size_t i = 0; i < response.t_s.size(); ++i)
+    if (response.t_s[i] > 0 && (rising ? response.v[i] >= level_v : response.v[i] <= level_v)) return response.t_s[i];
+  return response.bin_s;
+}
+
+// A short ring drowns in a slow tail (skin effect, echoes): it is tall, swings at least three times in the window and is gone
+// at its end.
+bool rings_out(const Found& found, double window_s, double amplitude_v) {
+  return found.mode.amplitude > 0.05 * amplitude_v && found.mode.frequency_hz * window_s > 3 && std::exp(-found.mode.damping_per_s * window_s) < 0.1;
+}
+
+Search search(const EdgeResponse& response, bool rising, double duration_s, const RingingContext& context) {
+  if (response.empty() || response.t_s.back() <= 0) {
+    Search none;
+    none.why_not = "no equivalent-time response of the edges";
+    return none;
+  }
+  const double whole_from_s = std::max(duration_s, response.bin_s), whole_s = response.t_s.back() - whole_from_s;
+  const Search whole = search_window(response, rising, whole_from_s, response.t_s.back(), 4, context);
+  if (whole.found) return whole;
+  const double from_s = begin_of_ring_s(response, rising, duration_s, *context.levels);
+  for (const double part : {0.25, 0.0625}) {
+    const double window_s = part * whole_s;
+    if (window_s < 16 * context.sample_interval_s) break;
+    const Search shorter = search_window(response, rising, from_s, from_s + window_s, least_sigmas_on_a_tail, context);
+    if (shorter.found && rings_out(*shorter.found, window_s, *context.levels->amplitude_v)) return shorter;
+  }
+  return whole;
 }
 
 // Mean of both edges weighted by their uncertainty; a difference beyond it widens the result (the driver's two outputs

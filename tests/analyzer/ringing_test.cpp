@@ -75,6 +75,18 @@ BOOST_AUTO_TEST_CASE(a_ground_lead_is_named_as_the_probes) {
   BOOST_TEST(!ringing.length_m.value.has_value());
 }
 
+BOOST_AUTO_TEST_CASE(a_short_ring_is_found_on_the_slow_tail_of_a_lossy_line) {
+  // 300 nH with 8 pF: 102.7 MHz, on a step whose last 8 % creep in with 120 ns as skin effect does.
+  const auto fast = waveforms::second_order(2 * std::numbers::pi * 102.7e6, 0.09);
+  auto step = fast;
+  step.at = [fast](double t) { return t <= 0 ? 0.0 : 0.92 * fast.at(t) - 0.08 * std::expm1(-t / 120e-9); };
+  step.settled_s = 4e-6;
+  const auto ringing = ring_of(step, 0.02, 2e-9, 18.0, analyzer::Measured::of(1.8e8, 9e6));
+  BOOST_TEST_REQUIRE(ringing.frequency_hz.value.has_value(), ringing.frequency_hz.missing);
+  BOOST_TEST(*ringing.frequency_hz == 102.7e6, tt::tolerance(0.1));  // within 2 u = 2 * 5 %: few swings on a slope
+  BOOST_TEST((ringing.source == analyzer::RingSource::probe));
+}
+
 BOOST_AUTO_TEST_CASE(nothing_rings_on_slow_or_matched_edges) {
   for (const auto& step : {waveforms::single_pole(60e-9), waveforms::gaussian(10e-9), waveforms::ramp(30e-9),
                            waveforms::lattice({.source_ratio = 1, .edge_s = 6e-9, .gaussian_s = 4e-9}),
