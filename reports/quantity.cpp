@@ -58,6 +58,25 @@ std::string without_idle_zeros(std::string text) {
 
 std::string joined(const std::string& value, const std::string& unit) { return unit.empty() ? value : value + " " + unit; }
 
+// Below this part of the value an uncertainty would only add digits that nobody reads.
+constexpr double kShownUncertainty = 2e-6;
+
+struct SpecialKey {
+  std::string_view key, words, unit;
+};
+
+// Keys whose words alone would not be understood.
+constexpr std::array<SpecialKey, 10> kSpecialKeys{{{"duration_10_90_s", "10–90 % duration", "s"},
+                                                  {"source_ratio", "source resistance over Z0", "1"},
+                                                  {"sd_s", "standard deviation", "s"},
+                                                  {"high_plateau_min_v", "lowest settled high", "V"},
+                                                  {"low_plateau_max_v", "highest settled low", "V"},
+                                                  {"high_v", "high level", "V"},
+                                                  {"low_v", "low level", "V"},
+                                                  {"vih_v", "VIH", "V"},
+                                                  {"vil_v", "VIL", "V"},
+                                                  {"latch_gap_min_s", "shortest latch gap", "s"}}};
+
 }  // namespace
 
 std::string shown_unit(std::string_view unit) {
@@ -84,6 +103,7 @@ std::string quantity(const analyzer::Measured& measured, std::string_view unit) 
   if (!measured) return measured.missing.empty() ? "not measured" : measured.missing;
   const double expanded = 2 * measured.u;
   if (!(expanded > 0) || !std::isfinite(expanded)) return quantity(*measured, unit);
+  if (expanded < kShownUncertainty * std::abs(*measured)) return quantity(*measured, unit, 6);
   const double leader = std::max(std::abs(*measured), expanded);
   const Prefix prefix = prefix_for(leader, unit, 3);
   const double factor = unit == "ratio" ? 100 : std::pow(10, -prefix.exponent);
@@ -110,6 +130,8 @@ KeyMeaning meaning_of(std::string_view key) {
                                                                                  {"_f", "F"},
                                                                                  {"_m", "m"},
                                                                                  {"_bits", "1"}}};
+  for (const auto& [special, words, unit] : kSpecialKeys)
+    if (key == special) return {std::string(words), std::string(unit)};
   KeyMeaning meaning{std::string(key), "1"};
   for (const auto& [ending, unit] : units) {
     if (!key.ends_with(ending)) continue;

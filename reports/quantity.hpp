@@ -13,8 +13,8 @@ namespace pulsewright::reports {
 /// "1" (a plain number), "ratio" (shown in percent). dB, bit and 1 take no prefix; a metre only the small ones.
 std::string quantity(double value, std::string_view unit, int significant_digits = 3);
 
-/// Value and expanded uncertainty (k = 2) with matching decimals: "412 ns ± 6 ns". Without uncertainty the value alone;
-/// without value the reason.
+/// Value and expanded uncertainty (k = 2) with matching decimals: "412 ns ± 6 ns". Without uncertainty, or with one below
+/// 2e-6 of the value, the value alone; without value the reason.
 std::string quantity(const analyzer::Measured& measured, std::string_view unit);
 
 /// "13 %"

@@ -29,7 +29,7 @@ void reference_marks(Panel& panel, const Diagnosis& d, const analyzer::EdgeRespo
     const double at = crossing(edge.t_s, edge.v, level, std::nan(""));
     if (!std::isfinite(at)) continue;
     panel.dot(at, level, "dot");
-    panel.note(at, level, "  " + percent(part), "label");
+    panel.note(at, level, percent(part), "label");
   }
 }
 
@@ -60,7 +60,7 @@ Figure edge(const Diagnosis& diagnosis, Edge which, Size size) {
   if (!overlay.empty()) top.top += 84;
   Panel panel(canvas, top, time, voltage_axis(diagnosis, response.v, overlay.empty() ? std::vector<double>{} : overlay.model_v));
   panel.band(response.t_s, response.v, response.sd_v, "measured-band");
-  panel.curve({response.t_s, response.v}, "measured");
+  panel.curve({response.t_s, response.v}, "measured-fine");
   draw_thresholds(panel, diagnosis);
   panel.edge_label(response.v.back(), "measured", "measured-text");
   if (!overlay.empty()) {
@@ -89,7 +89,7 @@ Figure arrivals(const Diagnosis& diagnosis, Size size) {
     ++number_shown;
     panel.upright(at, "limit", number_shown <= 4 ? std::to_string(number_shown) : "", 0);
   }
-  panel.curve({response.t_s, response.v}, "measured");
+  panel.curve({response.t_s, response.v}, "measured-fine");
   draw_thresholds(panel, diagnosis);
   panel.finish();
   return {canvas.finish(), "Dotted: the instants at which the edge comes back after each round trip along the cable.", {}};

@@ -53,7 +53,8 @@ Figure margin_curve(const analyzer::Diagnosis& diagnosis, Size size) {
   }
   if (points.x.size() < 2) return missing_figure("no margins were computed over the preferred values");
   Canvas canvas(size, "Smallest margin over the preferred resistor values");
-  const Rect area = plot_area(size, 92);
+  Rect area = plot_area(size, 116);
+  area.top += 14;
   Axis margin = axis_of(points.y, "1", {0});
   margin.name = "smallest margin";
   Panel panel(canvas, area, {-0.5, static_cast<double>(s.candidates.size()) - 0.5, "1", {}}, margin, false);

@@ -26,6 +26,7 @@ constexpr Look kLooks[] = {
     {"grid", R"(fill="none" stroke="#dfe3e2" stroke-width="1")"},
     {"base", R"(fill="none" stroke="#8b979f" stroke-width="1")"},
     {"measured", R"(fill="none" stroke="#0a5c8a" stroke-width="1.8" stroke-linejoin="round")"},
+    {"measured-fine", R"(fill="none" stroke="#0a5c8a" stroke-width="1.1" stroke-opacity="0.85" stroke-linejoin="round")"},
     {"measured-fill", R"(fill="#0a5c8a" fill-opacity="0.8" stroke="#0a5c8a" stroke-width="0.7")"},
     {"measured-text", R"(fill="#0a5c8a" font-size="13" font-weight="600")"},
     {"measured-band", R"(fill="#0a5c8a" fill-opacity="0.16" stroke="none")"},
@@ -177,6 +178,13 @@ std::string Panel::path(const Points& points) const {
   return data;
 }
 
+std::string Panel::steps(const Points& points) const {
+  std::string data;
+  for (std::size_t i = 0; i < std::min(points.x.size(), points.y.size()); ++i)
+    append_point(data, i == 0 ? 'M' : 'L', px(std::clamp(points.x[i], x_.low, x_.high)), py(points.y[i]));
+  return data;
+}
+
 void Panel::curve(const Points& points, std::string_view name, std::string_view part) {
   canvas_.add(fmt::format(R"(<path {}{} d="{}"/>)", look(name), part_attribute(part), path(points)));
 }
@@ -215,8 +223,8 @@ void Panel::upright(double x, std::string_view name, std::string_view label, int
   if (x < x_.low || x > x_.high) return;
   canvas_.add(fmt::format(R"(<path {} d="M{:.1f} {:.1f}V{:.1f}"/>)", look(name), px(x), area_.top, area_.bottom));
   if (label.empty()) return;
-  const bool right_side = px(x) > area_.right - 90;
-  canvas_.text(px(x) + (right_side ? -5 : 5), area_.top + 10 + 16 * row, label, "tick", right_side ? "end" : "start");
+  const double at = std::clamp(px(x), area_.left + 66, area_.right - 20);
+  canvas_.text(at, area_.top - 5 - 15 * row, label, "tick", "middle");
 }
 
 void Panel::dot(double x, double y, std::string_view name, double radius) {
@@ -225,7 +233,8 @@ void Panel::dot(double x, double y, std::string_view name, double radius) {
 }
 
 void Panel::note(double x, double y, std::string_view words, std::string_view name, std::string_view anchor) {
-  canvas_.text(px(std::clamp(x, x_.low, x_.high)), py(y), words, name, anchor);
+  const double aside = anchor == "start" ? 6 : 0;
+  canvas_.text(px(std::clamp(x, x_.low, x_.high)) + aside, py(y) + (anchor == "start" ? 14 : 0), words, name, anchor);
 }
 
 void Panel::edge_label(double y, std::string_view words, std::string_view name) {

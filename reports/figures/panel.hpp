@@ -68,6 +68,7 @@ class Panel {
   void across(double y, std::string_view name, std::string_view label = {});
   void upright(double x, std::string_view name, std::string_view label = {}, int row = 0);
   void dot(double x, double y, std::string_view name, double radius = 4);
+  /// Words at a point: beside and below it, or centred on it.
   void note(double x, double y, std::string_view words, std::string_view name = "label", std::string_view anchor = "start");
   /// A label in the right margin at the height of y.
   void edge_label(double y, std::string_view words, std::string_view name);
@@ -75,6 +76,8 @@ class Panel {
 
   /// Path data of a curve, cut to the axis.
   std::string path(const Points& points) const;
+  /// The same of a waveform of few points, none left out.
+  std::string steps(const Points& points) const;
 
  private:
   struct EdgeLabel {

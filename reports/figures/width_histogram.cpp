@@ -91,8 +91,8 @@ Figure width_histogram(const analyzer::Diagnosis& diagnosis, Bit which, Size siz
   Panel panel(canvas, plot_area(size, 20), time, {0, most * 1.4, "1", "pulses"});
   if (!window.empty()) {
     panel.region(window.min_s.value_or(time.low), window.max_s.value_or(time.high), 0, most * 1.4, "window");
-    if (window.min_s) panel.upright(*window.min_s, "window", quantity(*window.min_s, "s"), 0);
-    if (window.max_s) panel.upright(*window.max_s, "window", quantity(*window.max_s, "s"), 1);
+    if (window.min_s) panel.upright(*window.min_s, "window", "from " + quantity(*window.min_s, "s"));
+    if (window.max_s) panel.upright(*window.max_s, "window", "to " + quantity(*window.max_s, "s"));
   }
   bars(canvas, panel, widths.histogram, time, zero ? "measured-fill" : "ones-fill");
   receiver_span(canvas, panel, widths, most);

@@ -5,6 +5,7 @@
 #include "reports/html/html.hpp"
 #include "reports/html/page_shell.hpp"
 #include "reports/html/sections.hpp"
+#include "reports/text/check_words.hpp"
 
 namespace pulsewright::reports::html {
 
@@ -55,7 +56,7 @@ std::vector<std::string> frame_row(const Frame& f, std::size_t index, double fir
           std::to_string(f.bits),
           std::to_string(f.pixels),
           std::to_string(f.leftover_bits),
-          f.cut ? "cut by the record's end" : "whole",
+          f.cut ? "cut by the record's end" : "yes",
           f.first_difference ? fmt::format("{} bits, first at bit {}", f.differing_bits, *f.first_difference + 1) : std::string("none")};
 }
 
@@ -71,8 +72,9 @@ std::string one_check(const Check& c) {
                                           escape(c.name), c.advisory ? " <span class=\"note\">advice only</span>" : "",
                                           figure_of(c.value, c.unit));
   std::string inside = words("p", "", c.text);
-  inside += facts({{"Value, with expanded uncertainty (k = 2)", figure_of(c.value, c.unit)},
+  inside += facts({{"Value", figure_of(c.value, c.unit)},
                    {"Limit", limit_text(c)},
+                   {"Distance", c.value ? escape(margin_in_words(c)) : std::string("not known")},
                    {"Limit from", escape(c.source)}});
   std::string markup = disclosure(summary, inside, c.result != Outcome::pass, "check");
   markup.insert(markup.find("<details") + 8, fmt::format(" data-result=\"{}\"", analyzer::to_string(c.result)));
@@ -133,7 +135,7 @@ std::string frames_section(const Diagnosis& d) {
   std::vector<std::vector<std::string>> rows;
   for (std::size_t i = 0; i < f.frames.size(); ++i) rows.push_back(frame_row(f.frames[i], i, d.capture.start_s));
   if (!rows.empty())
-    body += table("Frames", {"frame", "starts at", "bits", "pixels", "bits left over", "", "against the usual frame"}, rows);
+    body += table("Frames", {"frame", "starts at", "bits", "pixels", "bits left over", "complete", "differs from the usual frame in"}, rows);
   const unsigned bits = d.settings.windows.bits_per_pixel;
   if (!f.frames.empty()) {
     body += words("p", "", "Decoded bytes, first received first. The squares take each pixel as green, red, blue: the order is assumed, "

@@ -18,6 +18,17 @@ using analyzer::Outcome;
 using analyzer::Suggestion;
 using figures::Figure;
 
+/// No line break between a number and its unit.
+std::string units_kept(std::string text) {
+  for (std::size_t i = text.find(' '); i != std::string::npos; i = text.find(' ', i + 1)) {
+    if (i == 0 || text[i - 1] < '0' || text[i - 1] > '9') continue;
+    const std::string_view next = std::string_view(text).substr(i + 1);
+    const std::size_t end = std::min(next.find_first_of(" ,.:;"), next.size());
+    if (end > 0 && end <= 3) text.replace(i, 1, "\xC2\xA0");
+  }
+  return text;
+}
+
 std::string_view verdict_word(Outcome outcome) {
   switch (outcome) {
     case Outcome::pass: return "Pass";
@@ -94,6 +105,8 @@ std::string suggestion_card(const Diagnosis& d) {
   if (resistor) card += resistor_lines(s);
   if (s.confidence > 0) card += element("p", "", confidence_bar(s.confidence, "Confidence"));
   card += words("p", "in-words", s.text);
+  if (s.action != Action::keep && s.action != Action::recapture && s.action != Action::fix_source_timing)
+    card += words("p", "power-off", cautions().front());
   return element("div", "card suggestion", card);
 }
 
@@ -111,16 +124,20 @@ std::string in_plain_numbers(const Diagnosis& d) {
   const auto& predicted = d.suggestion.predicted;
   const auto then = [&](const analyzer::Measured analyzer::Candidate::* member, std::string_view unit) {
     return predicted && d.suggestion.action == Action::change_series_resistor && (*predicted).*member
-               ? " <span class=\"then\">then " + figure_of(*((*predicted).*member), unit) + "</span>"
+               ? " <span class=\"then\">then " + figure_of((*predicted).*member, unit) + "</span>"
                : std::string();
   };
   using C = analyzer::Candidate;
-  return facts({{"Rising edge, 10–90 %", figure_of(d.rising.duration_10_90_s, "s") + then(&C::duration_10_90_s, "s")},
+  const auto counts = [](const analyzer::Check& c) { return !c.advisory; };
+  const auto deciding = std::count_if(d.checks.begin(), d.checks.end(), counts);
+  const auto failed = std::count_if(d.checks.begin(), d.checks.end(),
+                                    [&](const analyzer::Check& c) { return counts(c) && c.result == Outcome::fail; });
+  return facts({{"Rising edge, 10–90\u00a0%", figure_of(d.rising.duration_10_90_s, "s") + then(&C::duration_10_90_s, "s")},
                 {"Overshoot", figure_of(d.rising.overshoot_ratio, "ratio") + then(&C::overshoot_ratio, "ratio")},
                 {"High level", figure_of(d.levels.high_v, "V")},
                 {"High time of a 0", figure_of(d.pulses.zero.high_width.mean_s, "s")},
                 {"High time of a 1", figure_of(d.pulses.one.high_width.mean_s, "s")},
-                {"Bits outside their window", escape(std::to_string(d.pulses.out_of_window))}});
+                {"Checks that fail", fmt::format("{} of {}", failed, deciding)}});
 }
 
 std::string one_cause(const Diagnosis& d, const Cause& cause, bool first) {
@@ -163,7 +180,7 @@ std::string verdict_section(const Diagnosis& d, const ReportContext& context) {
   const std::string name = context.title.empty() ? d.settings.title.empty() ? d.capture.file : d.settings.title : context.title;
   std::string head = words("p", "what", name);
   head += fmt::format("<p class=\"verdict-word\">{}<span>{}</span></p>\n", outcome_sign(d.verdict.result), verdict_word(d.verdict.result));
-  head += words("h1", "", d.verdict.headline);
+  head += words("h1", "", units_kept(d.verdict.headline));
   const std::string panes = element("div", "panes", suggestion_card(d) + beside(d));
   return fmt::format("<section id=\"verdict\" class=\"{}\" aria-label=\"Verdict\">\n{}{}{}</section>\n",
                      analyzer::to_string(d.verdict.result), element("header", "", head), panes,

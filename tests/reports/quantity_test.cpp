@@ -40,6 +40,7 @@ BOOST_AUTO_TEST_CASE(uncertainty_is_expanded_and_sets_the_decimals) {
   BOOST_TEST(reports::quantity(Measured::of(98.3, 7.4), "ohm") == "98 Ω ± 15 Ω");
   BOOST_TEST(reports::quantity(Measured::of(981, 74), "ohm") == "980 Ω ± 150 Ω");
   BOOST_TEST(reports::quantity(Measured::of(3.3), "V") == "3.3 V");
+  BOOST_TEST(reports::quantity(Measured::of(0.04, 2e-10), "V") == "40 mV");
 }
 
 BOOST_AUTO_TEST_CASE(missing_figure_shows_its_reason) {
@@ -49,7 +50,7 @@ BOOST_AUTO_TEST_CASE(missing_figure_shows_its_reason) {
 BOOST_AUTO_TEST_CASE(key_tells_words_and_unit) {
   BOOST_TEST(reports::meaning_of("overshoot_ratio").words == "overshoot");
   BOOST_TEST(reports::meaning_of("overshoot_ratio").unit == "ratio");
-  BOOST_TEST(reports::meaning_of("high_plateau_min_v").words == "high plateau min");
+  BOOST_TEST(reports::meaning_of("high_plateau_min_v").words == "lowest settled high");
   BOOST_TEST(reports::meaning_of("frames").unit == "1");
   BOOST_TEST(reports::quantity(*Measured::of(2.4e8), reports::meaning_of("slew_v_per_s").unit) == "240 MV/s");
 }
