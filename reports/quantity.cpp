@@ -66,8 +66,9 @@ struct SpecialKey {
 };
 
 // Keys whose words alone would not be understood.
-constexpr std::array<SpecialKey, 10> kSpecialKeys{{{"duration_10_90_s", "10–90 % duration", "s"},
+constexpr std::array<SpecialKey, 11> kSpecialKeys{{{"duration_10_90_s", "10–90 % duration", "s"},
                                                   {"source_ratio", "source resistance over Z0", "1"},
+                                                  {"source_ohm", "source resistance", "ohm"},
                                                   {"sd_s", "standard deviation", "s"},
                                                   {"high_plateau_min_v", "lowest settled high", "V"},
                                                   {"low_plateau_max_v", "highest settled low", "V"},
@@ -140,8 +141,6 @@ KeyMeaning meaning_of(std::string_view key) {
     break;
   }
   std::replace(meaning.words.begin(), meaning.words.end(), '_', ' ');
-  if (meaning.words == "duration 10 90") meaning.words = "10-90 % duration";
-  if (meaning.words == "source") meaning.words = meaning.unit == "ratio" ? "source resistance in parts of Z0" : "source resistance";
   return meaning;
 }
 

@@ -195,7 +195,7 @@ void Panel::band(const std::vector<double>& x, const std::vector<double>& y, con
   const std::size_t count = std::min({x.size(), y.size(), half.size()});
   const std::size_t step = std::max<std::size_t>(count / 400, 1);
   for (std::size_t i = 0; i < count; i += step) {
-    if (x[i] < x_.low || x[i] > x_.high) continue;
+    if (x[i] < x_.low || x[i] > x_.high || !std::isfinite(y[i]) || !std::isfinite(half[i])) continue;
     append_point(upper, upper.empty() ? 'M' : 'L', px(x[i]), py(y[i] + half[i]));
     std::string point;
     append_point(point, 'L', px(x[i]), py(y[i] - half[i]));
