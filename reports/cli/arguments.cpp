@@ -2,6 +2,7 @@
 
 #include <CLI/CLI.hpp>
 #include <algorithm>
+#include <array>
 #include <map>
 
 #include "analyzer/line/tables.hpp"
@@ -156,6 +157,31 @@ const Command* command_named(std::string_view name) {
   return found == all.end() ? nullptr : &*found;
 }
 
+/// What was asked, without where the answers went and where the files lie.
+std::string question_of(const std::vector<std::string>& words) {
+  constexpr std::array<std::string_view, 4> outputs{"--html", "--json", "--forum", "--png"};
+  constexpr std::array<std::string_view, 2> inputs{"--near", "--windows"};
+  const auto among = [](const auto& names, std::string_view word) {
+    return std::find(names.begin(), names.end(), word.substr(0, word.find('='))) != names.end();
+  };
+  std::string made = "pulsewright";
+  for (std::size_t i = 0; i < words.size(); ++i) {
+    const std::string_view word = words[i];
+    const bool joined = word.find('=') != std::string_view::npos;
+    if (word == "--quiet") continue;
+    if (among(outputs, word)) {
+      i += joined ? 0 : 1;
+      continue;
+    }
+    const bool option = word.starts_with("--"), path = !option && word.find('/') != std::string_view::npos;
+    if (option && joined && among(inputs, word))
+      made += " " + std::string(word.substr(0, word.find('=') + 1)) + reports::shell_word(reports::file_alone(word.substr(word.find('=') + 1)));
+    else
+      made += " " + reports::shell_word(path ? reports::file_alone(word) : word);
+  }
+  return made;
+}
+
 std::string command_line_of(const std::vector<std::string>& words) {
   std::string made = "pulsewright";
   for (const auto& word : words) made += " " + reports::shell_word(word);
@@ -199,6 +225,7 @@ Arguments parse_arguments(const std::vector<std::string>& words) {
   take_series(typed, command, arguments);
   take_files(typed, arguments);
   arguments.command_line = command_line_of(words);
+  arguments.question = question_of(words);
   return arguments;
 }
 

@@ -26,6 +26,7 @@ struct Arguments {
   std::string html_file, json_file, forum_file, png_file;
   bool quiet = false;
   std::string command_line;  ///< to repeat it, quoted for a shell
+  std::string question;      ///< the same without outputs and folders: fit for others to read
 
   bool writes_report() const {
     return !html_file.empty() || !json_file.empty() || !forum_file.empty() || !png_file.empty();

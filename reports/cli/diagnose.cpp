@@ -53,21 +53,20 @@ reports::Markup markup_of(const std::string& file) {
 }
 
 void write_reports(const analyzer::Diagnosis& diagnosis, const Arguments& arguments, Outputs& outputs) {
-  const auto& line = arguments.command_line;
   if (!arguments.html_file.empty()) {
     std::string name = version();
     name.pop_back();
     const reports::ReportContext context{
         .program_version = name.substr(name.find(' ') + 1),
-        .command_line = line,
+        .command_line = arguments.command_line,
         .title = diagnosis.settings.title,
-        .forum_markdown = reports::forum_post(diagnosis, reports::Markup::markdown, line),
-        .forum_bbcode = reports::forum_post(diagnosis, reports::Markup::bbcode, line)};
+        .forum_markdown = reports::forum_post(diagnosis, reports::Markup::markdown, arguments.question),
+        .forum_bbcode = reports::forum_post(diagnosis, reports::Markup::bbcode, arguments.question)};
     outputs.stage(arguments.html_file, reports::html_report(diagnosis, context));
   }
   if (!arguments.json_file.empty()) outputs.stage(arguments.json_file, reports::diagnosis_json(diagnosis));
   if (!arguments.forum_file.empty())
-    outputs.stage(arguments.forum_file, reports::forum_post(diagnosis, markup_of(arguments.forum_file), line));
+    outputs.stage(arguments.forum_file, reports::forum_post(diagnosis, markup_of(arguments.forum_file), arguments.question));
   if (!arguments.png_file.empty()) outputs.stage(arguments.png_file, reports::picture_png(diagnosis));
   outputs.commit();
 }

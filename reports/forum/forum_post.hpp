@@ -13,7 +13,7 @@ enum class Markup { markdown, bbcode };
 
 inline constexpr std::size_t longest_forum_post = 10000;  ///< characters; common practice, no source
 
-/// `command_line` repeats the diagnosis. Text from captures and command lines is neither markup, link nor mention.
+/// `command_line` is what was asked. Folders of the capture stay private. Text from captures and command lines is neither markup, link nor mention.
 /// Never longer than `longest_forum_post`.
 std::string forum_post(const analyzer::Diagnosis& diagnosis, Markup markup, std::string_view command_line);
 

@@ -70,7 +70,7 @@ std::string suggestion_line(const analyzer::Suggestion& suggestion) {
 
 std::string subject_line(const analyzer::Diagnosis& d) {
   const auto& s = d.settings;
-  std::string made = one_line(d.capture.file, 40) + ", " + one_line(s.windows.chip, 30) + ", supply " +
+  std::string made = one_line(file_alone(d.capture.file), 40) + ", " + one_line(s.windows.chip, 30) + ", supply " +
                      quantity(s.supply_v, "V");
   if (s.series_ohm) made += ", " + resistance(*s.series_ohm) + " fitted";
   if (s.length_m) made += ", " + quantity(*s.length_m, "m") + " cable";

@@ -77,7 +77,9 @@ std::string evidence_in_words(const analyzer::Cause& cause) {
   std::string made;
   for (const auto& [key, value] : cause.evidence) {
     if (!value) continue;
-    const KeyMeaning meaning = meaning_of(key);
+    KeyMeaning meaning = meaning_of(key);
+    if (key == "source_ratio") meaning = {"source resistance over Z0", "1"};
+    if (meaning.words == "duration 10 90") meaning.words = "10-90 % duration";
     made += (made.empty() ? "" : ", ") + one_line(meaning.words) + " " + quantity(value, meaning.unit);
   }
   return made;

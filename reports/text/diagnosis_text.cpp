@@ -14,7 +14,9 @@ using analyzer::Check;
 using analyzer::Diagnosis;
 using analyzer::Outcome;
 
-constexpr std::size_t kMostFindings = 6, kMostCauses = 3, kMostNotes = 8;
+constexpr std::size_t kMostFindings = 6, kMostPasses = 3, kMostCauses = 3, kMostNotes = 8;
+
+constexpr double kWorthActing = 0.3;  ///< confidence below which a further cause gives no advice of its own
 
 class Summary {
  public:
@@ -41,32 +43,36 @@ class Summary {
     out_ += paragraph(word + ": ", one_line(d_.verdict.headline), 2, style_);
   }
 
-  std::vector<Cell> finding(const Check& check) const {
+  void finding(const Check& check) {
+    const std::string word = spoken(check.result);
+    const std::size_t hanging = 15;
+    const std::string value = check.value ? quantity(check.value, check.unit) : check.value.missing;
+    out_ += paragraph("  " + toned(word, tone_of(check.result), style_) + std::string(hanging - 2 - word.size(), ' '),
+                      one_line(check.name + ": " + value), hanging, style_);
     const std::string limits = limits_in_words(check), margin = margin_in_words(check);
-    std::string last = limits.empty() ? "" : "limit: " + limits;
-    if (!margin.empty()) last += ", " + margin;
-    return {{spoken(check.result), tone_of(check.result)},
-            {one_line(check.name), Tone::plain},
-            {one_line(check.value ? quantity(check.value, check.unit) : "not known"), Tone::plain},
-            {check.value ? last : one_line(check.value.missing), Tone::plain}};
+    std::string second = limits.empty() ? "" : "limit " + limits + (margin.empty() ? "" : ": " + margin) + ". ";
+    if (check.result != Outcome::pass) second += one_line(check.text);
+    if (!second.empty()) out_ += paragraph(std::string(hanging, ' '), second, hanging, style_);
   }
 
   void findings() {
-    std::vector<std::vector<Cell>> rows;
-    std::size_t left_out = 0;
+    std::vector<const Check*> worst;
     for (const Outcome outcome : {Outcome::fail, Outcome::marginal, Outcome::cannot_tell})
-      for (const Check* check : checks_with(d_, outcome, false))
-        rows.size() < kMostFindings ? rows.push_back(finding(*check)) : void(++left_out);
-    const auto passed = checks_with(d_, Outcome::pass, false);
-    if (rows.empty() && passed.empty()) return;
-    heading(rows.empty() ? "Closest to a limit" : "Findings, worst first");
-    for (std::size_t i = 0; rows.empty() && i < std::min<std::size_t>(3, passed.size()); ++i)
-      shown_passes_.push_back(finding(*passed[i]));
-    out_ += table(rows.empty() ? shown_passes_ : rows, style_);
-    if (left_out > 0) out_ += paragraph("  ", "and " + std::to_string(left_out) + " more that did not pass.", 2, style_);
-    const std::size_t others = passed.size() - shown_passes_.size();
-    if (others > 0) out_ += paragraph("  ", std::to_string(others) + (others == 1 ? " check passes" : " checks pass") +
-                                                (shown_passes_.empty() ? "." : " with more to spare."), 2, style_);
+      for (const Check* check : checks_with(d_, outcome, false)) worst.push_back(check);
+    auto passed = checks_with(d_, Outcome::pass, false);
+    if (worst.empty() && passed.empty()) return;
+    heading(worst.empty() ? "Closest to a limit" : "Findings, worst first");
+    const bool all_pass = worst.empty();
+    if (all_pass) worst.swap(passed);
+    const std::size_t shown = std::min(all_pass ? kMostPasses : kMostFindings, worst.size());
+    for (std::size_t i = 0; i < shown; ++i) finding(*worst[i]);
+    const auto checks = [](std::size_t n, const char* one, const char* many) {
+      return std::to_string(n) + (n == 1 ? one : many);
+    };
+    if (worst.size() > shown)
+      out_ += paragraph("  ", all_pass ? checks(worst.size() - shown, " more check passes.", " more checks pass.")
+                                       : checks(worst.size() - shown, " more did not pass.", " more did not pass."), 2, style_);
+    if (!passed.empty()) out_ += paragraph("  ", checks(passed.size(), " check passes.", " checks pass."), 2, style_);
   }
 
   void why() {
@@ -87,7 +93,7 @@ class Summary {
     std::vector<std::string> steps;
     if (!suggestion.text.empty()) steps.push_back(suggestion.text);
     for (std::size_t i = 0; i < std::min(kMostCauses, d_.verdict.causes.size()); ++i)
-      if (!d_.verdict.causes[i].action.empty()) steps.push_back(d_.verdict.causes[i].action);
+      if (!d_.verdict.causes[i].action.empty() && (i == 0 || d_.verdict.causes[i].confidence >= kWorthActing)) steps.push_back(d_.verdict.causes[i].action);
     heading("What to do");
     std::vector<std::string> told;
     for (const auto& step : steps) {
@@ -155,7 +161,6 @@ class Summary {
   const Diagnosis& d_;
   TextStyle style_;
   std::string out_;
-  std::vector<std::vector<Cell>> shown_passes_;
 };
 
 }  // namespace

@@ -106,6 +106,11 @@ std::size_t columns(std::string_view text) {
   return total;
 }
 
+std::string_view file_alone(std::string_view path) {
+  const std::size_t slash = path.find_last_of('/');
+  return slash == std::string_view::npos ? path : path.substr(slash + 1);
+}
+
 std::string shell_word(std::string_view text) {
   const std::string safe = one_line(text);
   constexpr std::string_view plain = "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789_-./:,+=@%";

@@ -18,6 +18,9 @@ std::string one_line(std::string_view text, std::size_t longest);
 /// count 0, East Asian wide characters and emoji 2 (by block, not by character).
 std::size_t columns(std::string_view text);
 
+/// The name of a file without its folders: what others may see.
+std::string_view file_alone(std::string_view path);
+
 /// As a word of a POSIX shell's command line: bare where nothing needs quoting, else in single quotes.
 std::string shell_word(std::string_view text);
 
