@@ -90,7 +90,7 @@ class Post {
               ", length " + stated(s.length_m, "m"),
           std::string("Probe at the ") + (s.at == analyzer::ProbePosition::far ? "far end (pixel input)" : "near end (controller)") +
               ", factor " + number(s.probe_factor) + ", bandwidth " + stated(s.bandwidth_hz, "Hz"),
-          "Capture: " + words(file_alone(c.file), 80) + ", channel " + words(c.channel, 40) + ", " + std::to_string(c.samples) +
+          "Capture: " + words(file_alone(c.file), 80) + ", " + words(channel_in_words(c.channel, 40), 60) + ", " + std::to_string(c.samples) +
               (c.logic ? " rows" : " samples") +
               (c.sample_interval_s > 0 ? " of " + quantity(c.sample_interval_s, "s") : std::string())});
   }

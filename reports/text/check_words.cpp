@@ -79,10 +79,14 @@ std::string evidence_in_words(const analyzer::Cause& cause) {
     if (!value) continue;
     KeyMeaning meaning = meaning_of(key);
     if (key == "source_ratio") meaning = {"source resistance over Z0", "1"};
-    if (meaning.words == "duration 10 90") meaning.words = "10-90 % duration";
     made += (made.empty() ? "" : ", ") + one_line(meaning.words) + " " + quantity(value, meaning.unit);
   }
   return made;
+}
+
+std::string channel_in_words(std::string_view name, std::size_t longest) {
+  const std::string shown = one_line(name, longest);
+  return shown.starts_with("channel") || shown.starts_with("Channel") ? shown : "channel " + shown;
 }
 
 std::string part_in_words(const analyzer::Suggestion& suggestion) {

@@ -1,7 +1,9 @@
 #pragma once
 // A check in words, and the order in which checks are told. Shared by the terminal summary and the forum post.
 
+#include <cstddef>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "analyzer/diagnosis.hpp"
@@ -25,6 +27,9 @@ std::vector<const analyzer::Check*> checks_with(const analyzer::Diagnosis& diagn
 
 /// "overshoot 59 % ± 2 %, frequency 2.6 MHz" from the evidence of a cause; figures without value are left out.
 std::string evidence_in_words(const analyzer::Cause& cause);
+
+/// "channel DATA", but not "channel channel 1".
+std::string channel_in_words(std::string_view name, std::size_t longest);
 
 /// "75 Ω, violet green black gold": the part to fit; empty where none is suggested.
 std::string part_in_words(const analyzer::Suggestion& suggestion);

@@ -92,7 +92,8 @@ class Summary {
     const auto& suggestion = d_.suggestion;
     std::vector<std::string> steps;
     if (!suggestion.text.empty()) steps.push_back(suggestion.text);
-    for (std::size_t i = 0; i < std::min(kMostCauses, d_.verdict.causes.size()); ++i)
+    const bool told_by_suggestion = suggestion.action == analyzer::Action::change_series_resistor && !steps.empty();
+    for (std::size_t i = told_by_suggestion ? 1 : 0; i < std::min(kMostCauses, d_.verdict.causes.size()); ++i)
       if (!d_.verdict.causes[i].action.empty() && (i == 0 || d_.verdict.causes[i].confidence >= kWorthActing)) steps.push_back(d_.verdict.causes[i].action);
     heading("What to do");
     std::vector<std::string> told;
@@ -126,7 +127,7 @@ class Summary {
   void subject() {
     const auto& c = d_.capture;
     heading("Judged");
-    std::string line = one_line(c.file, 120) + ", channel " + one_line(c.channel, 60) + ", " + std::to_string(c.samples) +
+    std::string line = one_line(c.file, 120) + ", " + channel_in_words(c.channel, 60) + ", " + std::to_string(c.samples) +
                        (c.logic ? " rows" : " samples");
     if (c.sample_interval_s > 0) line += ", one every " + quantity(c.sample_interval_s, "s");
     out_ += paragraph("  ", line, 4, style_);
