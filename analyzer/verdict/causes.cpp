@@ -128,6 +128,7 @@ class Investigation {
         windows.period_s && seen_.shape.period_s > 0 && std::abs(seen_.shape.period_s / *windows.period_s - 1) > 0.2;
     if (!d_.settings.protocol_stated || !speed_off) return;
     if (!failing("t0h") && !failing("t1h") && !failing("speed")) return;
+    if (failing("recrossing") && !seen_.fits_instead) return;  // edges that come back look like more and shorter bits
     std::string text = "The controller sends bits of " + seconds(seen_.shape.period_s) + ", a " + windows.chip + " (" +
                        windows.edition + ") wants " + seconds(*windows.period_s) + ".";
     if (seen_.fits_instead)

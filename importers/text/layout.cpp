@@ -20,6 +20,7 @@ struct Evidence {
   const Header& header;
   const ImportOptions& options;
   const LayoutHints& hints;
+  std::string_view last_row;
 
   const ColumnTitle& title(std::size_t c) const { return header.titles[c]; }
   bool has_unit(std::size_t c, Quantity quantity) const { return title(c).unit && title(c).unit->quantity == quantity; }
@@ -81,11 +82,19 @@ std::optional<std::size_t> find_time(const Evidence& e, Layout& layout) {
   return 0;
 }
 
+/// Times in scientific notation lose decimals as they grow: what the first rows show is then too fine for the last.
+double coarsest_digit(const Evidence& e, const ColumnFacts& facts) {
+  const auto cells = split(e.last_row, e.head.grid);
+  const auto& first = e.head.lines[e.head.run_begin].cells[facts.index];
+  if (!facts.same_decimals || facts.index >= cells.size() || first.find_first_of("eE") == std::string_view::npos) return facts.last_digit;
+  return std::max(facts.last_digit, last_digit_of(cells[facts.index], e.head.grid.decimal));
+}
+
 void set_time(const Evidence& e, Layout& layout, std::size_t c) {
   Column& column = layout.columns[c];
   column.role = Role::time;
   const auto& facts = e.facts[c];
-  layout.last_digit_s = facts.last_digit;
+  layout.last_digit_s = coarsest_digit(e, facts);
   if (facts.stamps > 0) {
     layout.time = TimeKind::stamp;
   } else {
@@ -265,6 +274,17 @@ Layout choose(const Evidence& e) {
   return layout;
 }
 
+/// The last line that ends in a line break; one without may be cut in the middle of a number.
+std::string_view last_full_line(std::string_view text) {
+  const auto end = text.find_last_of("\r\n");
+  if (end == std::string_view::npos) return {};
+  const auto last = text.find_last_not_of("\r\n", end);
+  if (last == std::string_view::npos) return {};
+  const auto before = text.find_last_of("\r\n", last);
+  const auto begin = before == std::string_view::npos ? 0 : before + 1;
+  return text.substr(begin, last + 1 - begin);
+}
+
 }  // namespace
 
 Layout make_layout(const std::string& file, std::string_view text, const ImportOptions& options, const LayoutHints& hints) {
@@ -277,7 +297,7 @@ Layout make_layout(const std::string& file, std::string_view text, const ImportO
   const auto facts = sample_columns(head);
   if (facts.empty()) unusable("text without columns of numbers");
   const Header header = read_header(head, facts);
-  return choose({file, head, facts, header, options, hints});
+  return choose({file, head, facts, header, options, hints, last_full_line(text)});
 }
 
 }  // namespace pulsewright::importers::text

@@ -132,6 +132,19 @@ BOOST_AUTO_TEST_CASE(rounded_time_columns) {
   BOOST_TEST(capture.sample_interval_u_s < 1e-8);
 }
 
+BOOST_AUTO_TEST_CASE(rounded_times_that_lose_decimals_as_they_grow) {
+  std::string text = "Interval,8.0e-09,\nTIME,CH1\n";  // four digits: steps of 1 ns at the start, of 100 ns at the end
+  char row[64];
+  for (int i = 0; i < 20000; ++i) {
+    std::snprintf(row, sizeof row, "%.3e,%.2f\n", -12e-6 + i * 8e-9, 0.5 + 0.1 * (i % 7));
+    text += row;
+  }
+  const Capture capture = read_text(text);
+  BOOST_TEST(capture.samples == 20000u);
+  BOOST_TEST(capture.records == 1u);
+  BOOST_TEST(capture.sample_interval_s == 8e-9);
+}
+
 BOOST_AUTO_TEST_CASE(index_without_time_base_asks_for_the_rate) {
   const std::string asks = "expected a time column, a sample interval in the header, or a sample rate given with --sample-rate, found ";
   BOOST_TEST(refusal("0,-0.0012\n1,0.0007\n2,0.0004\n") == "t.csv:1: " + asks + "an index column without a time base");
