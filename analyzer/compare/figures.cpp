@@ -93,7 +93,7 @@ Prefers edge_preference(const Measured& before, const Measured& after, const Dia
 void add_edges(Table& table, const char* which, const TransitionSummary& before, const TransitionSummary& after,
                const Diagnosis& diagnosis) {
   const std::string key = std::string(which) + ".", edge = std::string(which) + " edge";
-  table.add(key + "duration_10_90_s", edge + ", 10-90 %", "s", before.duration_10_90_s, after.duration_10_90_s,
+  table.add(key + "duration_10_90_s", "10-90 % duration of the " + edge, "s", before.duration_10_90_s, after.duration_10_90_s,
             edge_preference(before.duration_10_90_s, after.duration_10_90_s, diagnosis));
   table.add(key + "overshoot_ratio", "overshoot of the " + edge, "1", before.overshoot_ratio, after.overshoot_ratio,
             peak_preference(before.overshoot_ratio, after.overshoot_ratio));
