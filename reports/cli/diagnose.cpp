@@ -4,6 +4,8 @@
 #include <optional>
 
 #include "importers/content.hpp"
+#include "importers/excerpt.hpp"
+#include "importers/import_error.hpp"
 #include "reports/cli/commands.hpp"
 #include "reports/cli/exit_status.hpp"
 #include "reports/cli/output.hpp"
@@ -48,6 +50,13 @@ analyzer::Diagnosis judged(const Arguments& arguments) {
   return analyzer::diagnose(capture, settings, near_end);
 }
 
+/// A flat line or a rail is a finding; a single edge is no capture of a data line.
+void refuse_single_edge(const analyzer::Diagnosis& diagnosis) {
+  if (diagnosis.rising.count + diagnosis.falling.count != 1) return;
+  throw importers::ImportError(importers::ImportError::Kind::unusable_data, importers::printable(diagnosis.capture.file), {},
+                               "a data line with whole pulses", "one edge in the whole record");
+}
+
 reports::Markup markup_of(const std::string& file) {
   return file.ends_with(".txt") ? reports::Markup::bbcode : reports::Markup::markdown;
 }
@@ -89,6 +98,7 @@ int diagnose(const Arguments& arguments) {
   if (arguments.png_file == "-" && standard_output_is_terminal())
     throw UsageError("--png -: a picture does not go to a terminal; name a file or a pipe");
   const analyzer::Diagnosis diagnosis = judged(arguments);
+  refuse_single_edge(diagnosis);
   write_reports(diagnosis, arguments, outputs);
   if (!arguments.quiet && !outputs.use_standard_output())
     write_standard_output(reports::diagnosis_text(diagnosis, style_of_standard_output()));

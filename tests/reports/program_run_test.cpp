@@ -75,13 +75,15 @@ BOOST_AUTO_TEST_CASE(bad_input_gets_one_line_and_leaves_no_file) {
     }
 }
 
-BOOST_AUTO_TEST_CASE(one_edge_is_never_a_pass) {
+BOOST_AUTO_TEST_CASE(one_edge_is_no_capture_of_a_data_line) {
   const Folder folder;
   std::string text = "time,volts\n";
   for (int i = 0; i < 200; ++i) text += std::to_string(i) + "e-8," + (i < 100 ? "0.01" : "4.98") + "\n";
   folder.write("edge.csv", text);
-  const auto result = run(folder, "pulsewright diagnose edge.csv");
-  BOOST_TEST((result.status == 3 || result.status == 65), result.status << result.out << result.err);
+  const auto result = run(folder, "pulsewright diagnose edge.csv --html edge.html");
+  BOOST_TEST(result.status == 65, result.status << result.out << result.err);
+  BOOST_TEST(result.err == "pulsewright: edge.csv: expected a data line with whole pulses, found one edge in the whole record\n");
+  BOOST_TEST(!std::filesystem::exists(folder.path() / "edge.html"));
 }
 
 BOOST_AUTO_TEST_CASE(wrong_usage_is_64_and_one_line) {
