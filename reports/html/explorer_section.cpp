@@ -38,7 +38,7 @@ std::string candidate_table(const Suggestion& s) {
 
 std::string slider(const Suggestion& s, std::size_t start) {
   std::string out = fmt::format(
-      "<div class=\"script-only\"><label for=\"ohm\">Series resistor: <output id=\"ohm-shown\" for=\"ohm\">{}</output></label>\n"
+      "<div class=\"script-only\"><label for=\"ohm\">Series resistor:</label> <output id=\"ohm-shown\" for=\"ohm\">{}</output>\n"
       "<input type=\"range\" id=\"ohm\" min=\"0\" max=\"{}\" step=\"1\" value=\"{}\" aria-valuetext=\"{}\" autocomplete=\"off\">\n",
       escape(resistance(s.candidates[start].ohm)), s.candidates.size() - 1, start, escape(resistance(s.candidates[start].ohm)));
   out += fmt::format("<div class=\"tools\"><button type=\"button\" data-ohm=\"{}\">Suggested value</button>", start);

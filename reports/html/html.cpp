@@ -34,7 +34,8 @@ std::string facts(const std::vector<Row>& rows) {
 std::string table(std::string_view caption, const std::vector<std::string>& head,
                   const std::vector<std::vector<std::string>>& rows) {
   std::string header, body;
-  for (const auto& name : head) header += fmt::format("<th scope=\"col\">{}</th>", escape(name));
+  for (const auto& name : head)
+    header += name.empty() ? "<td></td>" : fmt::format("<th scope=\"col\">{}</th>", escape(name));
   for (const auto& row : rows) {
     std::string cells;
     for (std::size_t i = 0; i < row.size(); ++i)
@@ -61,6 +62,8 @@ std::string list(const std::vector<std::string>& texts, std::string_view name) {
 
 std::string figure_block(const figures::Figure& figure, std::string_view name) {
   const std::string caption = figure.caption.empty() ? std::string() : words("figcaption", "", figure.caption);
+  // A wide figure scrolls sideways in a narrow window: the keyboard has to reach it.
+  if (!figure.svg.empty() && name == "wide") return "<figure class=\"wide\" tabindex=\"0\">" + figure.svg + caption + "</figure>\n";
   if (!figure.svg.empty()) return element("figure", name, figure.svg + caption);
   return element("p", "no-figure", "No figure here: " + escape(figure.missing) + ".");
 }

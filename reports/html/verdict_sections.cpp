@@ -132,7 +132,7 @@ std::string in_plain_numbers(const Diagnosis& d) {
   const auto deciding = std::count_if(d.checks.begin(), d.checks.end(), counts);
   const auto failed = std::count_if(d.checks.begin(), d.checks.end(),
                                     [&](const analyzer::Check& c) { return counts(c) && c.result == Outcome::fail; });
-  return facts({{"Rising edge, 10–90\u00a0%", figure_of(d.rising.duration_10_90_s, "s") + then(&C::duration_10_90_s, "s")},
+  return facts({{"Rising edge", figure_of(d.rising.duration_10_90_s, "s") + then(&C::duration_10_90_s, "s")},
                 {"Overshoot", figure_of(d.rising.overshoot_ratio, "ratio") + then(&C::overshoot_ratio, "ratio")},
                 {"High level", figure_of(d.levels.high_v, "V")},
                 {"High time of a 0", figure_of(d.pulses.zero.high_width.mean_s, "s")},
@@ -180,7 +180,7 @@ std::string verdict_section(const Diagnosis& d, const ReportContext& context) {
   const std::string name = context.title.empty() ? d.settings.title.empty() ? d.capture.file : d.settings.title : context.title;
   std::string head = words("p", "what", name);
   head += fmt::format("<p class=\"verdict-word\">{}<span>{}</span></p>\n", outcome_sign(d.verdict.result), verdict_word(d.verdict.result));
-  head += words("h1", "", units_kept(d.verdict.headline));
+  head += words("h1", "", d.verdict.headline.empty() ? "No verdict was reached" : units_kept(d.verdict.headline));
   const std::string panes = element("div", "panes", suggestion_card(d) + beside(d));
   return fmt::format("<section id=\"verdict\" class=\"{}\" aria-label=\"Verdict\">\n{}{}{}</section>\n",
                      analyzer::to_string(d.verdict.result), element("header", "", head), panes,

@@ -9,6 +9,7 @@
   const prefixes = { "-15": "f", "-12": "p", "-9": "n", "-6": "µ", "-3": "m", 0: "", 3: "k", 6: "M", 9: "G" };
   function quantity(value, unit, digits = 4) {
     const shownUnit = unit === "ohm" ? "Ω" : unit === "1" ? "" : unit;
+    if (Math.abs(value) < 1e-15 && unit !== "F") value = 0;
     if (value === 0 || unit === "1" || !unit) return `${+value.toPrecision(digits)} ${shownUnit}`.trim().replace("-", "−");
     const exponent = Math.min(9, Math.max(-15, Math.floor(Math.log10(Math.abs(value)) / 3 + 1e-9) * 3));
     const number = +(value / 10 ** exponent).toPrecision(digits);
