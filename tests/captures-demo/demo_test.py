@@ -3,7 +3,7 @@
 
 Usage: demo_test.py PROGRAM CAPTURES_DEMO NAME
 
-Checks the verdict, its cause, the action and the resistor; the exit status; the JSON against the schema beside this file,
+Checks the verdict, its cause, the action and the resistor, but for what `falls_short` names; the exit status; the JSON against the schema beside this file,
 and that every missing figure carries its reason; and that the HTML page is there and needs nothing from outside.
 """
 
@@ -76,6 +76,13 @@ def check_comparison(result: dict, expected: dict, status: int, problems: list[s
         problems.append(f"prediction within its band: {result['prediction'].get('within_band')}, expected {expected['kept']}")
 
 
+def without_known_gaps(problems: list[str], gaps: dict[str, str]) -> list[str]:
+    """Takes out what the program is known to get wrong, and complains where it no longer does: then the gap's line goes."""
+    left = [problem for problem in problems if not any(problem.startswith(what) for what in gaps)]
+    return left + [f"{what} is right by now: take it from falls_short" for what in gaps
+                   if not any(problem.startswith(what) for problem in problems)]
+
+
 def check_page(page: str, problems: list[str]) -> None:
     if not page.lower().startswith("<!doctype html>") or "</html>" not in page[-200:].lower():
         problems.append("the HTML page is cut")
@@ -106,6 +113,7 @@ def main() -> None:
     check_page(text, problems)
     if run.stderr:
         problems.append(f"standard error is not empty: {run.stderr.splitlines()[0]}")
+    problems = without_known_gaps(problems, expected.get("falls_short", {}))
     for problem in problems:
         print(f"{name}: {problem}")
     sys.exit(1 if problems else 0)
