@@ -66,7 +66,7 @@ struct SpecialKey {
 };
 
 // Keys whose words alone would not be understood.
-constexpr std::array<SpecialKey, 11> kSpecialKeys{{{"duration_10_90_s", "10-90 % duration", "s"},
+constexpr std::array<SpecialKey, 11> kSpecialKeys{{{"duration_10_90_s", "10–90 % duration", "s"},
                                                   {"source_ratio", "source resistance over Z0", "1"},
                                                   {"source_ohm", "source resistance", "ohm"},
                                                   {"sd_s", "standard deviation", "s"},
