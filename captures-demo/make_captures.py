@@ -5,7 +5,7 @@ Usage: make_captures.py [NAME ...]      all captures, or the named ones; files a
        make_captures.py --sweep         passing range of the series resistor, from the circuit itself
 
 Needs ngspice and numpy (Debian: ngspice, python3-numpy). Every random number comes from a seed in `cases.py`, so a second
-run writes the same bytes with the same versions of both.
+run should write the same bytes with the same versions of both (not tried).
 """
 
 import pathlib
