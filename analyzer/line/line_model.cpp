@@ -7,8 +7,9 @@
 #include <limits>
 #include <map>
 #include <memory>
-#include <mutex>
 #include <numbers>
+
+#include "analyzer/fftw_planner.hpp"
 
 namespace pulsewright::analyzer {
 
@@ -21,9 +22,8 @@ constexpr std::size_t lead_points = 16;  // grid points before t = 0: room for w
 
 // Plans are made once for each length (planning is not thread-safe, executing is).
 fftw_plan plan_for(std::size_t points) {
-  static std::mutex mutex;
   static std::map<std::size_t, fftw_plan> plans;
-  const std::scoped_lock lock(mutex);
+  const std::scoped_lock lock(fftw_planner());
   if (const auto found = plans.find(points); found != plans.end()) return found->second;
   std::vector<Complex> in(points / 2 + 1);
   std::vector<double> out(points);

@@ -7,7 +7,10 @@
 #include <cmath>
 #include <complex>
 #include <memory>
+#include <mutex>
 #include <numbers>
+
+#include "analyzer/fftw_planner.hpp"
 
 namespace pulsewright::analyzer {
 
@@ -77,7 +80,10 @@ double strongest_line_hz(std::span<const double> y, double sample_interval_s, do
   const std::size_t used = std::min(y.size(), padded), half = padded / 2 + 1;
   const std::unique_ptr<double, void (*)(void*)> in(fftw_alloc_real(padded), fftw_free);
   const std::unique_ptr<fftw_complex, void (*)(void*)> out(fftw_alloc_complex(half), fftw_free);
-  const auto plan = fftw_plan_dft_r2c_1d(static_cast<int>(padded), in.get(), out.get(), FFTW_ESTIMATE);
+  const auto plan = [&] {
+    const std::scoped_lock lock(fftw_planner());
+    return fftw_plan_dft_r2c_1d(static_cast<int>(padded), in.get(), out.get(), FFTW_ESTIMATE);
+  }();
   std::fill_n(in.get(), padded, 0.0);
   double gain = 0;
   for (std::size_t i = 0; i < used; ++i) {
@@ -86,7 +92,10 @@ double strongest_line_hz(std::span<const double> y, double sample_interval_s, do
     gain += window / 2;
   }
   fftw_execute(plan);
-  fftw_destroy_plan(plan);
+  {
+    const std::scoped_lock lock(fftw_planner());
+    fftw_destroy_plan(plan);
+  }
 
   const double bin_hz = 1 / (static_cast<double>(padded) * sample_interval_s);
   std::vector<double> amplitude(half);
