@@ -5,6 +5,7 @@
 
 #include <array>
 #include <stdexcept>
+#include <vector>
 
 #include "reports/html/page_assets.hpp"
 #include "reports/markup.hpp"
@@ -24,20 +25,25 @@ std::string policy_hash(std::string_view text) {
 std::string_view plot_licence() { return assets::plot_licence; }
 
 std::string page(const Page& page) {
-  const std::string policy = fmt::format(
-      "default-src 'none'; script-src '{}' '{}'; style-src '{}' '{}'; base-uri 'none'; form-action 'none'",
-      policy_hash(assets::plot_js), policy_hash(assets::page_js), policy_hash(assets::plot_css), policy_hash(assets::page_css));
+  // The plotting library goes with its data; its licence stands on the pages that have them.
+  const bool plots = !page.data_json.empty();
+  std::vector<std::string_view> scripts{assets::page_js}, styles{assets::page_css};
+  if (plots) scripts.insert(scripts.begin(), assets::plot_js), styles.insert(styles.begin(), assets::plot_css);
+  const auto hashes = [](const std::vector<std::string_view>& texts) {
+    std::string made;
+    for (const auto text : texts) made += " '" + policy_hash(text) + "'";
+    return made;
+  };
   std::string text = fmt::format(
       "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n"
-      "<meta http-equiv=\"Content-Security-Policy\" content=\"{}\">\n"
+      "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; script-src{}; style-src{}; base-uri 'none'; form-action 'none'\">\n"
       "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n<meta name=\"referrer\" content=\"no-referrer\">\n"
       "<meta name=\"color-scheme\" content=\"light dark\">\n<title>{}</title>\n",
-      policy, escape(page.title));
-  text += "<style>" + std::string(assets::plot_css) + "</style>\n<style>" + std::string(assets::page_css) + "</style>\n</head>\n<body>\n";
-  text += page.body;
-  if (!page.data_json.empty())
-    text += "<script type=\"application/json\" id=\"page-data\">" + json_in_script(page.data_json) + "</script>\n";
-  text += "<script>" + std::string(assets::plot_js) + "</script>\n<script>" + std::string(assets::page_js) + "</script>\n";
+      hashes(scripts), hashes(styles), escape(page.title));
+  for (const auto style : styles) text += "<style>" + std::string(style) + "</style>\n";
+  text += "</head>\n<body>\n" + page.body;
+  if (plots) text += "<script type=\"application/json\" id=\"page-data\">" + json_in_script(page.data_json) + "</script>\n";
+  for (const auto script : scripts) text += "<script>" + std::string(script) + "</script>\n";
   return text + "</body>\n</html>\n";
 }
 
