@@ -125,7 +125,7 @@ std::vector<double> series_of(const Typed& typed) {
 
 void take_series(const Typed& typed, const Command& command, Arguments& arguments) {
   arguments.series_ohms = series_of(typed);
-  if (command.several || arguments.series_ohms.empty()) return;
+  if (command.name == "compare" || arguments.series_ohms.empty()) return;
   if (arguments.series_ohms.size() > 1)
     throw UsageError("--series-ohms: expected a resistance such as 33ohm or 4k7, found " + in_quotes(typed.text("series-ohms")));
   arguments.settings.series_ohm = arguments.series_ohms.front();
@@ -138,6 +138,7 @@ void take_files(const Typed& typed, Arguments& arguments) {
   typed.into(arguments.import.record, "segment", parse_ordinal);
   typed.into(arguments.windows_file, "windows");
   typed.into(arguments.near_file, "near");
+  typed.into(arguments.watch_folder, "watch");
   typed.into(arguments.html_file, "html");
   typed.into(arguments.json_file, "json");
   typed.into(arguments.forum_file, "forum");
@@ -145,7 +146,8 @@ void take_files(const Typed& typed, Arguments& arguments) {
   arguments.quiet = typed.has("quiet");
   arguments.import.want_sha256 = arguments.writes_report();
   const auto& forum = arguments.forum_file;
-  if (!forum.empty() && forum != "-" && !forum.ends_with(".md") && !forum.ends_with(".txt"))
+  const bool many = arguments.captures.size() > 1 || !arguments.watch_folder.empty() || forum.ends_with('/');
+  if (!many && !forum.empty() && forum != "-" && !forum.ends_with(".md") && !forum.ends_with(".txt"))
     throw UsageError("--forum: expected a file that ends in .md (Markdown) or .txt (BBCode), found " + in_quotes(forum));
   const int inputs = (arguments.argument == "-") + (arguments.windows_file == "-") + (arguments.near_file == "-");
   if (inputs > 1) throw UsageError("only one input can be standard input");
@@ -182,6 +184,28 @@ std::string question_of(const std::vector<std::string>& words) {
   return made;
 }
 
+/// Options and their values, without captures, outputs and what concerns many captures.
+std::vector<std::string> asked_words(const std::vector<std::string>& words) {
+  constexpr std::array<std::string_view, 7> dropped{"html", "json", "forum", "png", "watch", "title", "quiet"};
+  std::vector<std::string> kept;
+  for (std::size_t i = 1; i < words.size() && words[i] != "--"; ++i) {
+    const std::string_view word = words[i];
+    if (!word.starts_with("--")) continue;
+    const std::string_view name = word.substr(2, word.find('=') == std::string_view::npos ? word.npos : word.find('=') - 2);
+    const bool value_follows = word.find('=') == std::string_view::npos && !option(name).value.empty() && i + 1 < words.size();
+    if (std::find(dropped.begin(), dropped.end(), name) == dropped.end())
+      kept.insert(kept.end(), words.begin() + static_cast<std::ptrdiff_t>(i), words.begin() + static_cast<std::ptrdiff_t>(i + 1 + value_follows));
+    i += value_follows;
+  }
+  return kept;
+}
+
+std::vector<std::string> words_for(const Arguments& arguments, const std::string& capture) {
+  std::vector<std::string> words{std::string(arguments.command->name), capture};
+  words.insert(words.end(), arguments.asked_words.begin(), arguments.asked_words.end());
+  return words;
+}
+
 std::string command_line_of(const std::vector<std::string>& words) {
   std::string made = "pulsewright";
   for (const auto& word : words) made += " " + reports::shell_word(word);
@@ -189,6 +213,14 @@ std::string command_line_of(const std::vector<std::string>& words) {
 }
 
 }  // namespace
+
+std::string command_line_for(const Arguments& arguments, const std::string& capture) {
+  return command_line_of(words_for(arguments, capture));
+}
+
+std::string question_for(const Arguments& arguments, const std::string& capture) {
+  return question_of(words_for(arguments, capture));
+}
 
 Arguments parse_arguments(const std::vector<std::string>& words) {
   Arguments arguments;
@@ -219,13 +251,14 @@ Arguments parse_arguments(const std::vector<std::string>& words) {
   if (!given.empty()) arguments.argument = given.front();
   arguments.captures = given;
   arguments.labels = typed.labels;
-  if (arguments.argument.empty() && (command.argument_required || !given.empty()))
+  if (arguments.argument.empty() && !typed.has("watch") && (command.argument_required || !given.empty()))
     throw UsageError("no " + std::string(command.argument) + " given; see \"pulsewright " + std::string(command.name) + " --help\"");
   take_settings(typed, arguments.settings);
   take_series(typed, command, arguments);
   take_files(typed, arguments);
   arguments.command_line = command_line_of(words);
   arguments.question = question_of(words);
+  arguments.asked_words = asked_words(words);
   return arguments;
 }
 

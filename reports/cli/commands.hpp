@@ -6,6 +6,8 @@
 namespace pulsewright::cli {
 
 int diagnose(const Arguments& arguments);
+int diagnose_many(const Arguments& arguments);  ///< several captures or a folder
+int watch(const Arguments& arguments);          ///< each capture saved into a folder, until interrupted
 int compare(const Arguments& arguments);
 int inspect(const Arguments& arguments);
 int protocols(const Arguments& arguments);

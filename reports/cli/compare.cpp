@@ -6,6 +6,7 @@
 #include "importers/content.hpp"
 #include "reports/cli/commands.hpp"
 #include "reports/cli/exit_status.hpp"
+#include "reports/cli/judge.hpp"
 #include "reports/cli/output.hpp"
 #include "reports/cli/progress.hpp"
 #include "reports/cli/terminal.hpp"
@@ -89,9 +90,7 @@ int compare(const Arguments& arguments) {
   const auto comparison = analyzer::compare(std::move(diagnoses), labels_of(arguments));
 
   if (!arguments.html_file.empty()) {
-    std::string name = version();
-    name.pop_back();
-    outputs.stage(arguments.html_file, reports::comparison_report(comparison, {.program_version = name.substr(name.find(' ') + 1),
+    outputs.stage(arguments.html_file, reports::comparison_report(comparison, {.program_version = version_alone(),
                                                                                .command_line = arguments.command_line,
                                                                                .title = arguments.settings.title,
                                                                                .forum_markdown = {},

@@ -35,20 +35,21 @@ constexpr std::array kOptions{
     Option{"sample-rate", "RATE", kFile, "Sample rate, where the file's own is wrong or missing, such as 100MS/s."},
     Option{"full-scale", "VOLTS", kFile, "Volts at full scale of a WAV file."},
     Option{"volts-per-count", "VOLTS", kFile, "Volts a count, where a text file holds counts of the converter."},
+    Option{"watch", "FOLDER", kFile, "Judge each new capture as it is saved into this folder, until Ctrl-C."},
     Option{"invert", "", kFile, "The capture is upside down."},
     Option{"label", "TEXT", kReports, "Name of a capture in the comparison; once a capture, in their order."},
     Option{"title", "TEXT", kReports, "Title of the reports."},
-    Option{"html", "FILE", kReports, "Write the verdict as one HTML page."},
-    Option{"json", "FILE", kReports, "Write every figure as JSON."},
-    Option{"forum", "FILE", kReports, "Write a forum post: Markdown (.md) or BBCode (.txt)."},
-    Option{"png", "FILE", kReports, "Write one picture of 1200 x 900 pixels."},
+    Option{"html", "FILE", kReports, "Write the verdict as one HTML page; for several captures a folder (OUT/) for their pages and a summary."},
+    Option{"json", "FILE", kReports, "Write every figure as JSON; for several captures a summary, or in a folder (OUT/) each."},
+    Option{"forum", "FILE", kReports, "Write a forum post: Markdown (.md) or BBCode (.txt); for several captures a folder (OUT/)."},
+    Option{"png", "FILE", kReports, "Write one picture of 1200 x 900 pixels; for several captures a folder (OUT/)."},
     Option{"quiet", "", kReports, "Print no summary; the exit status tells the verdict."},
 };
 
-constexpr std::array<std::string_view, 26> kDiagnoseOptions{
+constexpr std::array<std::string_view, 27> kDiagnoseOptions{
     "protocol", "windows",   "supply",        "series-ohms",       "driver",  "cable",   "length",      "at",         "near",
     "probe",    "multiply",  "bandwidth",     "gain-accuracy",     "timebase-accuracy",  "channel",     "segment",    "sample-rate",
-    "full-scale", "volts-per-count", "invert", "title", "html", "json", "forum", "png", "quiet"};
+    "full-scale", "volts-per-count", "invert", "watch", "title", "html", "json", "forum", "png", "quiet"};
 constexpr std::array<std::string_view, 22> kCompareOptions{
     "protocol", "windows",   "supply",        "series-ohms",       "driver",  "cable",   "length",      "at",
     "probe",    "multiply",  "bandwidth",     "gain-accuracy",     "timebase-accuracy",  "channel",     "sample-rate",
@@ -57,7 +58,7 @@ constexpr std::array<std::string_view, 5> kInspectOptions{"channel", "segment", 
 constexpr std::array<std::string_view, 1> kProtocolsOptions{"windows"};
 
 const std::array<Command, 4> kCommands{
-    Command{"diagnose", "CAPTURE", "Verdict for one capture of a data line.", true, kDiagnoseOptions},
+    Command{"diagnose", "CAPTURE...", "Verdict for a capture of a data line, or for many and whole folders at once.", true, kDiagnoseOptions, true},
     Command{"compare", "BEFORE AFTER", "What a change did; each difference against its uncertainty.", true, kCompareOptions, true},
     Command{"inspect", "CAPTURE", "What was understood of a file; judges nothing.", true, kInspectOptions},
     Command{"protocols", "ID", "Timing windows known, with their source.", false, kProtocolsOptions}};

@@ -5,8 +5,8 @@
 #include <string>
 #include <vector>
 
+#include "tests/support/good_capture.hpp"
 #include "tests/support/run_program.hpp"
-#include "tests/support/waveforms.hpp"
 
 namespace {
 
@@ -14,17 +14,7 @@ using namespace pulsewright;
 using program::Folder;
 using program::run;
 using Names = std::vector<std::string>;
-
-/// Two frames of six bytes, 5 V, 10 ns a sample, as "time,volts".
-std::string good_capture() {
-  const waveforms::BitTrain train{.bits = waveforms::bits_of({0x12, 0xA5, 0x00, 0xFF, 0x3C, 0x81}), .frames = 2};
-  const auto step = waveforms::lattice({.source_ratio = 1, .td_s = 20e-9, .edge_s = 12e-9, .gaussian_s = 7e-9});
-  const auto record = waveforms::sample(waveforms::bit_train(train, step), {.sample_interval_s = 10e-9, .noise_rms_v = 0.02});
-  std::string text = "time (s),far end (V)\n";
-  for (std::size_t i = 0; i < record.volts.size(); ++i)
-    text += std::to_string(i * 10) + "e-9," + std::to_string(record.volts[i]) + "\n";
-  return text;
-}
+using program::good_capture;
 
 std::string zero_hertz_wav() {
   const auto le = [](std::uint32_t value, int bytes) {
@@ -89,7 +79,7 @@ BOOST_AUTO_TEST_CASE(one_edge_is_no_capture_of_a_data_line) {
 BOOST_AUTO_TEST_CASE(wrong_usage_is_64_and_one_line) {
   const Folder folder;
   folder.write("c.csv", good_capture());
-  for (const char* words : {"", "juggle", "diagnose", "diagnose c.csv d.csv", "diagnose c.csv --unknown", "diagnose c.csv --supply",
+  for (const char* words : {"", "juggle", "diagnose", "inspect c.csv d.csv", "diagnose c.csv --unknown", "diagnose c.csv --supply",
                             "diagnose c.csv --supply 5Q", "diagnose c.csv --length 12", "diagnose c.csv --series-ohms 4k7k",
                             "diagnose c.csv --bandwidth 100", "diagnose c.csv --at middle", "diagnose c.csv --cable rope",
                             "diagnose c.csv --driver horse", "diagnose c.csv --protocol none-such", "diagnose c.csv --channel 9",
