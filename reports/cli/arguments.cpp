@@ -66,10 +66,13 @@ void add_options(CLI::App& app, const Command& command, Typed& typed) {
   }
 }
 
+/// "CAPTURE" of "CAPTURE..."
+std::string first_argument(const Command& command) { return std::string(command.argument.substr(0, command.argument.find_first_of(" ."))); }
+
 /// The library's message for one mistake, in our words and on one line.
 std::string mistake(const CLI::ParseError& error, const Command& command) {
   std::string text = reports::one_line(error.what(), 200);
-  if (dynamic_cast<const CLI::RequiredError*>(&error) != nullptr) text = "no " + std::string(command.argument) + " given";
+  if (dynamic_cast<const CLI::RequiredError*>(&error) != nullptr) text = "no " + first_argument(command) + " given";
   return text + "; see \"pulsewright " + std::string(command.name) + " --help\"";
 }
 
@@ -252,7 +255,7 @@ Arguments parse_arguments(const std::vector<std::string>& words) {
   arguments.captures = given;
   arguments.labels = typed.labels;
   if (arguments.argument.empty() && !typed.has("watch") && (command.argument_required || !given.empty()))
-    throw UsageError("no " + std::string(command.argument) + " given; see \"pulsewright " + std::string(command.name) + " --help\"");
+    throw UsageError("no " + first_argument(command) + " given; see \"pulsewright " + std::string(command.name) + " --help\"");
   take_settings(typed, arguments.settings);
   take_series(typed, command, arguments);
   take_files(typed, arguments);

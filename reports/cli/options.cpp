@@ -57,11 +57,80 @@ constexpr std::array<std::string_view, 22> kCompareOptions{
 constexpr std::array<std::string_view, 5> kInspectOptions{"channel", "segment", "sample-rate", "full-scale", "volts-per-count"};
 constexpr std::array<std::string_view, 1> kProtocolsOptions{"windows"};
 
+constexpr std::array<std::string_view, 4> kDiagnoseDescription{
+    "Reads the capture that an oscilloscope or logic analyzer exported, and prints the verdict on the data signal, the figures that "
+    "decide it with their uncertainty, the likely cause, and what to change to which value. \"-\" is standard input.",
+    "Several captures, or the files of a folder, are judged side by side. The terminal shows one line for each, worst first; a file that is "
+    "no capture gets a line that says why and does not stop the others. --html, --forum and --png then name a folder, which is made "
+    "when it is missing and gets one report a capture; with --html also index.html, the summary. --json FILE writes the summary, "
+    "--json FOLDER/ every figure of each capture too. The exit status is that of the worst: fail, then a file that could not be "
+    "judged, then marginal, cannot tell, pass. In a folder, hidden files and files that end in .html, .json, .md or .png are passed "
+    "over, and folders inside are not entered.",
+    "With --watch each capture is judged once it is complete: it holds something, and for two seconds neither its size nor its time "
+    "of last write has changed. A file saved again under its name is judged again and takes the place of its former verdict; files that "
+    "stood there before are left alone until they change. Ctrl-C (SIGINT) or SIGTERM finishes the capture in work, writes the summary "
+    "and ends with the status of the worst, or 3 when none was judged; a second one ends at once.",
+    kUnitsNote};
+constexpr std::array<std::string_view, 3> kCompareDescription{
+    "Judges two captures of the same line, before and after a change, and tells for each figure how far it moved against its "
+    "uncertainty; a difference counts only where all of them together would stay quiet if nothing had changed. Where the earlier "
+    "diagnosis predicted the waveform with the resistor that is fitted now, the prediction is held against the later capture.",
+    "More than two captures are compared first with last, and ranked. A diagnosis stored with --json may stand for a capture; its file "
+    "ends in .json.",
+    "Quantities take units: 40ft, 33ohm, 4k7, 100MS/s, 100MHz, 3.3V."};
+constexpr std::array<std::string_view, 1> kInspectDescription{
+    "Tells what was understood of a file: format, time base and the rule by which it was found, channels with their range and unit, "
+    "notes on what was assumed or dropped, and the command line that would judge it. Send its output along with a report of a file "
+    "that is read wrongly."};
+constexpr std::array<std::string_view, 2> kProtocolsDescription{
+    "Lists the chips and editions of datasheets whose bit times are known. With an ID, or the name of a chip, everything known of it: "
+    "widths, latch pause, input thresholds, source, and what such chips were measured to accept.",
+    "Windows of your own go into a text file, given with --windows: a line [ID], then key = value. t0h_ns and t1h_ns are required "
+    "(shortest - longest, or shortest typical longest); t0l_ns, t1l_ns, period_ns, period_tolerance_ns, latch_us, "
+    "bits_per_pixel, idle (low or high), vih, vil (\"0.7 supply\" or \"3.5 V\"), chip and source are optional. \"#\" begins a comment."};
+
+constexpr std::array kDiagnoseExamples{
+    Example{"pulsewright diagnose far-220ohm.csv --protocol ws2815 --series-ohms 220 --cable pixel-18 --length 18m --html verdict.html",
+            "The far end of 18 m of cable with 220 ohm fitted, as text and as a page."},
+    Example{"pulsewright diagnose far-68ohm.wav --sample-rate 250MS/s --full-scale 8 --protocol ws2815",
+            "A WAV file whose header holds a placeholder for the sample rate."},
+    Example{"pulsewright diagnose far-220ohm.csv --near near-220ohm.csv --protocol ws2815 --series-ohms 220 --json -",
+            "Both ends of the same run; every figure as JSON on standard output."},
+    Example{"pulsewright diagnose . --protocol ws2815 --cable pixel-18 --length 18m --html reports/",
+            "Every capture of this folder, with a page each and reports/index.html."},
+    Example{"pulsewright diagnose --watch . --protocol ws2815 --html reports/",
+            "Each capture as the scope saves it here, until Ctrl-C."}};
+constexpr std::array kCompareExamples{
+    Example{"pulsewright compare far-220ohm.csv far-68ohm.csv --protocol ws2815 --series-ohms 220,68 --cable pixel-18 --length 18m",
+            "Did the smaller resistor help?"},
+    Example{"pulsewright compare unchanged-before.csv unchanged-after.csv --label monday --label friday --html week.html",
+            "The same line on two days, as a page with names of your own."}};
+constexpr std::array kInspectExamples{Example{"pulsewright inspect far-220ohm.csv", "What is in this file?"}};
+constexpr std::array kProtocolsExamples{
+    Example{"pulsewright protocols", "Every chip known."},
+    Example{"pulsewright protocols ws2815", "One of them, with its source."}};
+
+constexpr std::array kVerdicts{
+    Meaning{0, "Pass: every deciding figure lies within its limits, by more than its uncertainty."},
+    Meaning{1, "Fail: one lies outside by more than its uncertainty."},
+    Meaning{2, "Marginal: a limit lies inside the uncertainty."},
+    Meaning{3, "Cannot tell: this capture does not show it. The report says how to capture again."}};
+constexpr std::array kChanges{
+    Meaning{0, "Better."}, Meaning{1, "Worse."}, Meaning{2, "No clear change."}, Meaning{3, "Not comparable; the report says why."}};
+constexpr std::array kDone{Meaning{0, "Done."}};
+constexpr std::array kFailures{
+    Meaning{64, "Wrong usage."}, Meaning{65, "The file holds no usable capture."}, Meaning{66, "No such input."},
+    Meaning{73, "An output cannot be written."}};
+
 const std::array<Command, 4> kCommands{
-    Command{"diagnose", "CAPTURE...", "Verdict for a capture of a data line, or for many and whole folders at once.", true, kDiagnoseOptions, true},
-    Command{"compare", "BEFORE AFTER", "What a change did; each difference against its uncertainty.", true, kCompareOptions, true},
-    Command{"inspect", "CAPTURE", "What was understood of a file; judges nothing.", true, kInspectOptions},
-    Command{"protocols", "ID", "Timing windows known, with their source.", false, kProtocolsOptions}};
+    Command{"diagnose", "CAPTURE...", "Verdict for a capture of a data line, or for many and whole folders at once.", true,
+            kDiagnoseOptions, true, kDiagnoseDescription, kDiagnoseExamples, kVerdicts},
+    Command{"compare", "BEFORE AFTER", "What a change did; each difference against its uncertainty.", true, kCompareOptions, true,
+            kCompareDescription, kCompareExamples, kChanges},
+    Command{"inspect", "CAPTURE", "What was understood of a file; judges nothing.", true, kInspectOptions, false, kInspectDescription,
+            kInspectExamples, kDone},
+    Command{"protocols", "ID", "Timing windows known, with their source.", false, kProtocolsOptions, false, kProtocolsDescription,
+            kProtocolsExamples, kDone}};
 
 constexpr std::string_view kStatus =
     "Exit status: 0 pass, 1 fail, 2 marginal, 3 cannot tell; 64 wrong usage, 65 unusable data, 66 no such input, 73 output "
@@ -82,6 +151,11 @@ std::string known_kinds(std::string_view title, const Kinds& kinds, const report
 
 std::span<const Option> options() { return kOptions; }
 std::span<const Command> commands() { return kCommands; }
+std::span<const Meaning> failures() { return kFailures; }
+
+std::string argument_shown(const Command& command) {
+  return command.argument_required ? std::string(command.argument) : "[" + std::string(command.argument) + "]";
+}
 
 const Option& option(std::string_view name) {
   const auto found = std::find_if(kOptions.begin(), kOptions.end(), [&](const Option& o) { return o.name == name; });
@@ -92,14 +166,11 @@ const Option& option(std::string_view name) {
 std::string version() { return "pulsewright " PULSEWRIGHT_VERSION "\n"; }
 
 std::string help(const reports::TextStyle& style) {
-  std::string made = reports::paragraph(
-      "", "pulsewright reads a capture of a pixel-LED data line and says whether the signal is sound, what is wrong, and which "
-          "series resistor to fit.", 0, style);
+  std::string made = reports::paragraph("", kPurpose, 0, style);
   made += heading("Commands", style);
   std::vector<std::vector<reports::Cell>> rows;
   for (const auto& command : kCommands) {
-    const std::string argument = command.argument_required ? std::string(command.argument) : "[" + std::string(command.argument) + "]";
-    rows.push_back({{"pulsewright " + std::string(command.name) + " " + argument, {}}, {std::string(command.text), {}}});
+    rows.push_back({{"pulsewright " + std::string(command.name) + " " + argument_shown(command), {}}, {std::string(command.text), {}}});
   }
   made += reports::table(rows, style);
   made += "\n" + reports::paragraph("", "\"pulsewright COMMAND --help\" lists the options of a command; --version names the "
@@ -110,9 +181,8 @@ std::string help(const reports::TextStyle& style) {
 }
 
 std::string help(const Command& command, const reports::TextStyle& style) {
-  const std::string argument = command.argument_required ? std::string(command.argument) : "[" + std::string(command.argument) + "]";
   std::string made = reports::paragraph("", command.text, 0, style);
-  made += "\nUsage: pulsewright " + std::string(command.name) + " " + argument + " [options]\n";
+  made += "\nUsage: pulsewright " + std::string(command.name) + " " + argument_shown(command) + " [options]\n";
   std::string_view group;
   std::vector<std::vector<reports::Cell>> rows;
   const auto flush = [&] {
@@ -131,8 +201,7 @@ std::string help(const Command& command, const reports::TextStyle& style) {
   if (command.name != "diagnose") return made;
   made += known_kinds("Cables", analyzer::cable_kinds(), style);
   made += known_kinds("Drivers", analyzer::driver_kinds(), style);
-  made += "\n" + reports::paragraph("", "Everything is optional; what is not stated is assumed, and the report says so. Quantities "
-                                        "take units: 40ft, 33ohm, 4k7, 100MS/s, 100MHz, 3.3V.", 0, style);
+  made += "\n" + reports::paragraph("", kUnitsNote, 0, style);
   return made + "\n" + reports::paragraph("", kStatus, 0, style);
 }
 
