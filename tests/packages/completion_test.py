@@ -34,29 +34,25 @@ def fish(line, folder):
 
 
 def zsh(line, folder):
-    """A zsh on a terminal of its own, asked for the list of matches."""
-    script = f"""
+    """A zsh on a terminal of its own, asked for the list of matches, which it writes to a file."""
+    with tempfile.TemporaryDirectory() as answers:
+        found = pathlib.Path(answers) / "found"
+        script = f"""
 zmodload zsh/zpty
 zpty shell zsh -f -i
-zpty -w shell "PS1=; fpath=({manual}/zsh \\$fpath); autoload -Uz compinit; compinit -D -u; zstyle ':completion:*' list-grouped no"
-zpty -w shell "zstyle ':completion:*:default' list-prompt ''; LISTMAX=0; stty columns 400 rows 200; setopt no_beep; zstyle ':completion:*' verbose no"
-zpty -w shell 'shown() {{ print -r -- "<<"; print -rl -- $words_found; print -r -- ">>" }}; gather() {{ compadd() {{ local -a d; builtin compadd -O d "$@"; words_found+=($d); builtin compadd "$@" }}; _main_complete; unfunction compadd }}; zle -C gather list-choices gather; bindkey "^X" gather; tell() {{ zle -I; shown; }}; zle -N tell; bindkey "^T" tell'
-sleep 0.5
+zpty -w shell "PS1=; fpath=({manual}/zsh \\$fpath); autoload -Uz compinit; compinit -D -u"
+zpty -w shell 'gather() {{ compadd() {{ local -a d; builtin compadd -O d "$@"; all+=($d); builtin compadd "$@" }}; local -a all; _main_complete; unfunction compadd; print -rl -- $all > {found}.part; mv {found}.part {found} }}; zle -C gather list-choices gather; bindkey "^X" gather'
 zpty -w -n shell {line!r}$'\\x18'
-sleep 1
-zpty -w -n shell $'\\x14'
-sleep 0.5
-out= ; while zpty -r -t shell piece; do out+=$piece; done; print -r -- "$out"
+repeat 600 {{ zpty -r -t shell piece; [[ -e {found} ]] && break; sleep 0.1 }}
 zpty -d shell
 """
-    text = "\n".join(run(["zsh", "-f", "-c", script], folder, False))
-    inside = text.rsplit("<<", 1)[-1].split(">>")[0]
-    return {word.strip() for word in inside.split("\n") if word.strip()}
+        run(["zsh", "-f", "-c", script], folder)
+        return {word for word in found.read_text().split("\n") if word} if found.exists() else set()
 
 
-def run(words, folder, as_set=True):
-    lines = subprocess.run(words, cwd=folder, capture_output=True, text=True, stdin=subprocess.DEVNULL, timeout=60).stdout.split("\n")
-    return {line for line in lines if line} if as_set else lines
+def run(words, folder):
+    lines = subprocess.run(words, cwd=folder, capture_output=True, text=True, stdin=subprocess.DEVNULL, timeout=90).stdout.split("\n")
+    return {line for line in lines if line}
 
 
 with tempfile.TemporaryDirectory() as folder:
