@@ -1,14 +1,11 @@
 #include "reports/cli/output.hpp"
 
-#include <fcntl.h>
-#include <sys/stat.h>
-#include <unistd.h>
-
-#include <algorithm>
 #include <cerrno>
+#include <cstdio>
 #include <cstring>
 #include <filesystem>
-#include <utility>
+#include <memory>
+#include <random>
 
 #include "reports/cli/exit_status.hpp"
 #include "reports/text/printable.hpp"
@@ -21,9 +18,12 @@ namespace fs = std::filesystem;
 
 std::string shown(std::string_view path) { return reports::one_line(path, 200); }
 
-[[noreturn]] void cannot_write(std::string_view path, int error) {
-  throw OutputError("cannot write " + shown(path) + ": " + std::strerror(error));
+[[noreturn]] void cannot_write(std::string_view path, const std::string& why) {
+  throw OutputError("cannot write " + shown(path) + ": " + why);
 }
+
+/// What the C library left in errno, or a word for a failure that left nothing there.
+std::string last_error() { return errno != 0 ? std::strerror(errno) : "input/output error"; }
 
 /// Where a symbolic link leads, so that the link stays a link.
 std::string resolved(const std::string& path) {
@@ -32,9 +32,9 @@ std::string resolved(const std::string& path) {
   return error ? path : target.string();
 }
 
-std::string folder_of(const std::string& path) {
+fs::path folder_of(const std::string& path) {
   const auto folder = fs::path(path).parent_path();
-  return folder.empty() ? "." : folder.string();
+  return folder.empty() ? fs::path(".") : folder;
 }
 
 bool same_file(const std::string& a, const std::string& b) {
@@ -43,49 +43,49 @@ bool same_file(const std::string& a, const std::string& b) {
   return resolved(a) == resolved(b);
 }
 
-void write_all(int descriptor, std::string_view content, std::string_view path) {
-  while (!content.empty()) {
-    const ssize_t written = ::write(descriptor, content.data(), content.size());
-    if (written < 0 && errno == EINTR) continue;
-    if (written <= 0) cannot_write(path, written < 0 ? errno : EIO);
-    content.remove_prefix(static_cast<std::size_t>(written));
-  }
+struct Close {
+  void operator()(std::FILE* file) const { std::fclose(file); }
+};
+using File = std::unique_ptr<std::FILE, Close>;
+
+/// Writes all of `content` to `file` and closes it: a full disk shows up here at the latest.
+void write_and_close(File file, std::string_view content, std::string_view path) {
+  errno = 0;
+  if (std::fwrite(content.data(), 1, content.size(), file.get()) != content.size() || std::fflush(file.get()) != 0)
+    cannot_write(path, last_error());
+  if (std::fclose(file.release()) != 0) cannot_write(path, last_error());
 }
 
-class Descriptor {
- public:
-  explicit Descriptor(int descriptor) : descriptor_(descriptor) {}
-  ~Descriptor() {
-    if (descriptor_ >= 0) ::close(descriptor_);
+/// A new file beside the target, under a hidden name that nothing else has. "x" of fopen never opens what exists.
+std::pair<File, std::string> new_file_in(const fs::path& folder, std::string_view path) {
+  std::random_device random;
+  for (int attempt = 0; attempt < 100; ++attempt) {
+    const auto name = (folder / (".pulsewright-" + std::to_string(random()))).string();
+    errno = 0;
+    if (File file{std::fopen(name.c_str(), "wbx")}) return {std::move(file), name};
+    if (errno != EEXIST) break;
   }
-  Descriptor(const Descriptor&) = delete;
-  Descriptor& operator=(const Descriptor&) = delete;
-  int get() const { return descriptor_; }
-  int close() { return ::close(std::exchange(descriptor_, -1)); }
-
- private:
-  int descriptor_;
-};
-
-mode_t mode_for(const std::string& target) {
-  struct stat before {};
-  if (::stat(target.c_str(), &before) == 0) return before.st_mode & 07777u;
-  const mode_t mask = ::umask(0);
-  ::umask(mask);
-  return static_cast<mode_t>(0666u & ~mask);
+  cannot_write(path, last_error());
 }
 
 void write_device(const std::string& path, std::string_view content) {
-  Descriptor device(::open(path.c_str(), O_WRONLY | O_CLOEXEC));
-  if (device.get() < 0) cannot_write(path, errno);
-  write_all(device.get(), content, path);
-  if (device.close() != 0) cannot_write(path, errno);
+  errno = 0;
+  File device{std::fopen(path.c_str(), "wb")};
+  if (!device) cannot_write(path, last_error());
+  write_and_close(std::move(device), content, path);
 }
+
+void remove_quietly(const std::string& path) {
+  std::error_code gone;
+  fs::remove(path, gone);
+}
+
+bool replaceable(const fs::file_status& status) { return !fs::exists(status) || fs::is_regular_file(status); }
 
 }  // namespace
 
 Outputs::~Outputs() {
-  for (const auto& file : staged_) ::unlink(file.temporary.c_str());
+  for (const auto& file : staged_) remove_quietly(file.temporary);
 }
 
 void Outputs::announce(std::string_view option, const std::string& path) {
@@ -103,35 +103,42 @@ void Outputs::announce(std::string_view option, const std::string& path) {
     if (same_file(other, path)) throw UsageError(prefix + shown(path) + ": another report goes there already");
   announced_.push_back(path);
   const std::string target = resolved(path);
-  struct stat found {};
-  if (::stat(target.c_str(), &found) == 0 && S_ISDIR(found.st_mode)) cannot_write(path, EISDIR);
-  const std::string folder = folder_of(target);
-  if (::stat(folder.c_str(), &found) != 0) cannot_write(path, errno);
-  if (!S_ISDIR(found.st_mode)) cannot_write(path, ENOTDIR);
-  if (::access(folder.c_str(), W_OK | X_OK) != 0) cannot_write(path, errno);
+  std::error_code error;
+  const auto status = fs::status(target, error);
+  if (fs::is_directory(status)) cannot_write(path, std::strerror(EISDIR));
+  if (!replaceable(status)) return;
+  // Whether the folder takes files is tried: permissions alone do not tell (read-only file systems, the superuser).
+  remove_quietly(new_file_in(folder_of(target), path).second);
 }
 
 void Outputs::stage(const std::string& path, std::string_view content) {
   if (path == "-") return write_standard_output(content);
   const std::string target = resolved(path);
-  struct stat found {};
-  if (::stat(target.c_str(), &found) == 0 && !S_ISREG(found.st_mode)) return write_device(path, content);
-  std::string temporary = folder_of(target) + "/.pulsewright-XXXXXX";
-  Descriptor file(::mkostemp(temporary.data(), O_CLOEXEC));
-  if (file.get() < 0) cannot_write(path, errno);
+  std::error_code error;
+  const auto status = fs::status(target, error);
+  if (!replaceable(status)) return write_device(path, content);
+  auto [file, temporary] = new_file_in(folder_of(target), path);
   staged_.push_back({temporary, target});
-  write_all(file.get(), content, path);
-  if (::fchmod(file.get(), mode_for(target)) != 0 || file.close() != 0) cannot_write(path, errno);
+  write_and_close(std::move(file), content, path);
+  if (!fs::exists(status)) return;
+  fs::permissions(temporary, status.permissions(), error);
+  if (error) cannot_write(path, error.message());
 }
 
 void Outputs::commit() {
   while (!staged_.empty()) {
     const auto& file = staged_.front();
-    if (::rename(file.temporary.c_str(), file.target.c_str()) != 0) cannot_write(file.target, errno);
+    std::error_code error;
+    fs::rename(file.temporary, file.target, error);
+    if (error) cannot_write(file.target, error.message());
     staged_.erase(staged_.begin());
   }
 }
 
-void write_standard_output(std::string_view content) { write_all(STDOUT_FILENO, content, "standard output"); }
+void write_standard_output(std::string_view content) {
+  errno = 0;
+  if (std::fwrite(content.data(), 1, content.size(), stdout) != content.size() || std::fflush(stdout) != 0)
+    cannot_write("standard output", last_error());
+}
 
 }  // namespace pulsewright::cli

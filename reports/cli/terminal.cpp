@@ -1,7 +1,9 @@
 #include "reports/cli/terminal.hpp"
 
-#include <sys/ioctl.h>
 #include <unistd.h>
+#if __has_include(<sys/ioctl.h>)
+#include <sys/ioctl.h>
+#endif
 
 #include <algorithm>
 #include <charconv>
@@ -18,8 +20,10 @@ std::size_t terminal_width() {
     const std::string_view text = stated;
     if (std::from_chars(text.data(), text.data() + text.size(), width).ptr != text.data() + text.size()) width = 0;
   }
+#ifdef TIOCGWINSZ
   winsize window{};
   if (width == 0 && ioctl(STDOUT_FILENO, TIOCGWINSZ, &window) == 0) width = window.ws_col;
+#endif
   return std::clamp<std::size_t>(width == 0 ? 80 : width, 30, 110);
 }
 
