@@ -7,6 +7,7 @@
 #include <string>
 
 #include "reports/html/html_report.hpp"
+#include "reports/html/survey_page.hpp"
 #include "tests/support/sample_diagnosis.hpp"
 
 using namespace pulsewright;
@@ -46,5 +47,16 @@ int main(int count, char** arguments) {
   put("empty", analyzer::Diagnosis{});
   context.title = context.command_line = context.forum_markdown = kHostile;
   put("hostile", samples::hostile(samples::overdamped()));
+
+  std::vector<reports::SurveyEntry> entries;
+  for (const auto& d : {samples::overdamped(), samples::ringing(), samples::pass(), samples::logic(), samples::hostile(samples::overdamped())}) {
+    entries.push_back(reports::survey_entry(d));
+    entries.back().file = d.capture.file;
+    entries.back().page = "overdamped.html";
+  }
+  entries.emplace_back().complaint = "expected a waveform, found text without columns of numbers";
+  entries.back().file = kHostile;
+  reports::sort_worst_first(entries);
+  write(folder / "survey.html", reports::survey_page(entries, context));
   return 0;
 }
