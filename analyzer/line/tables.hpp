@@ -25,11 +25,16 @@ struct DriverKind {
   bool published;
 };
 
+/// All kinds known, in the order of the help.
 std::span<const CableKind> cable_kinds();
+
+/// All families known, in the order of the help.
 std::span<const DriverKind> driver_kinds();
 
 /// Null when nothing is called so; capitals do not matter.
 const CableKind* find_cable(std::string_view id);
+
+/// The same for drivers.
 const DriverKind* find_driver(std::string_view id);
 
 /// Resistance of both conductors at 1 MHz in ohm per metre, from the direct-current resistance: round copper with the

@@ -53,7 +53,10 @@ struct MeasuredAcceptance {
   std::string source;
 };
 
+/// Every chip and edition of a datasheet known, times in seconds, each with its source.
 std::span<const TimingWindows> built_in_windows();
+
+/// What such chips were measured to accept, apart from what their datasheets say.
 std::span<const MeasuredAcceptance> measured_acceptance();
 
 /// The entry with this id, or the default edition of a chip named without one ("WS2812B"); own entries first. Null when

@@ -17,6 +17,11 @@ import tempfile
 build, project = pathlib.Path(sys.argv[1]), pathlib.Path(sys.argv[2])
 wrong = []
 
+# What programs of others are meant to include; the other headers may change.
+CONTRACT = ["importers/import.hpp", "importers/capture.hpp", "importers/import_error.hpp", "analyzer/diagnose.hpp", "analyzer/diagnosis.hpp",
+            "analyzer/settings.hpp", "analyzer/measured.hpp", "analyzer/compare.hpp", "analyzer/inspect.hpp", "analyzer/protocol/windows.hpp",
+            "analyzer/line/tables.hpp"]
+
 
 def expect(condition, what):
     if not condition:
@@ -95,6 +100,16 @@ with tempfile.TemporaryDirectory() as scratch:
     installed = {file.relative_to(root / "usr/include/pulsewright") for file in (root / "usr/include").rglob("*.hpp")}
     expected = {file.relative_to(project) for layer in ("importers", "analyzer") for file in (project / layer).rglob("*.hpp")}
     expect(installed == expected, f"headers {installed ^ expected}")
+
+    # Each function of the contract says what it promises.
+    functions = 0
+    for header in CONTRACT:
+        lines = (root / "usr/include/pulsewright" / header).read_text().splitlines()
+        for above, line in zip(lines, lines[1:]):
+            if re.match(r"(?!inline constexpr|namespace|using|template)[A-Za-z].*[a-z_0-9]\(.*", line):
+                functions += 1
+                expect(above.startswith("///"), f"{header}: no word on {line}")
+    expect(functions > 15, f"only {functions} functions in the contract")
 
     if shutil.which("lintian"):
         for file in made.values():

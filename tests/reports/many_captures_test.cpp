@@ -9,6 +9,7 @@
 namespace {
 
 using namespace pulsewright;
+using program::count;
 using program::Folder;
 using program::good_capture;
 using program::run;
@@ -18,19 +19,6 @@ std::string flat() {
   std::string text = "time (s),far end (V)\n";
   for (int i = 0; i < 3000; ++i) text += std::to_string(i * 10) + "e-9,0.0" + std::to_string(i % 3) + "\n";
   return text;
-}
-
-std::size_t count(const std::string& text, const std::string& part) {
-  std::size_t found = 0;
-  for (auto at = text.find(part); at != std::string::npos; at = text.find(part, at + 1)) ++found;
-  return found;
-}
-
-Names names_in(const std::filesystem::path& folder) {
-  Names names;
-  for (const auto& entry : std::filesystem::directory_iterator(folder)) names.push_back(entry.path().filename().string());
-  std::sort(names.begin(), names.end());
-  return names;
 }
 
 }  // namespace
@@ -46,7 +34,7 @@ BOOST_AUTO_TEST_CASE(a_folder_gives_summary_and_reports_and_goes_on_past_what_is
   folder.write("bench/notes.md", "passed over");
   const auto result = run(folder, "pulsewright diagnose bench --title 'Pump house' --html out/ --json all.json --png out/ --forum out/");
   BOOST_TEST(result.err.empty(), result.err);
-  BOOST_TEST((names_in(folder.path() / "out") == Names{"flat.csv.html", "flat.csv.md", "flat.csv.png", "good.csv.html", "good.csv.md",
+  BOOST_TEST((folder.names("out") == Names{"flat.csv.html", "flat.csv.md", "flat.csv.png", "good.csv.html", "good.csv.md",
                                                        "good.csv.png", "index.html"}));
   const auto out = nlohmann::json::parse(folder.read("all.json"));
   BOOST_TEST(out["captures"].size() == 3u);
@@ -71,7 +59,7 @@ BOOST_AUTO_TEST_CASE(one_of_many_is_judged_as_it_is_alone) {
     const auto alone = run(folder, std::string("pulsewright diagnose --supply 5 --json - ") + name);
     BOOST_TEST(folder.read("each/" + std::string(name) + ".json") == alone.out, name);
   }
-  BOOST_TEST((names_in(folder.path() / "each") == Names{"a.csv.json", "b.csv.json", "index.json"}));
+  BOOST_TEST((folder.names("each") == Names{"a.csv.json", "b.csv.json", "index.json"}));
   BOOST_TEST(many.out.starts_with("2 files: "));
 }
 
@@ -96,7 +84,7 @@ BOOST_AUTO_TEST_CASE(names_alike_and_awkward_names_do_not_meet) {
   folder.write("index", good_capture());
   folder.write("a b'\"\n<\xFF.csv", good_capture());
   const auto result = run(folder, "pulsewright diagnose one two/far.csv index a*.csv --html out/");
-  BOOST_TEST((names_in(folder.path() / "out") == Names{"a_b_____.csv.html", "far.csv-2.html", "far.csv.html", "index-2.html", "index.html"}), result.err);
+  BOOST_TEST((folder.names("out") == Names{"a_b_____.csv.html", "far.csv-2.html", "far.csv.html", "index-2.html", "index.html"}), result.err);
 }
 
 BOOST_AUTO_TEST_CASE(wrong_use_is_one_line_and_leaves_nothing) {
@@ -172,7 +160,7 @@ BOOST_AUTO_TEST_CASE(a_capture_saved_in_two_halves_gets_one_verdict_and_a_signal
     BOOST_TEST(count(result.out, "far.csv") == 2u, result.out);  // as it was saved, and in the summary
     BOOST_TEST(count(result.out, "1 file: 1 pass") == 1u, result.out);
     BOOST_TEST(count(result.out, "still being saved: 1.") == 1u, result.out);
-    BOOST_TEST((names_in(folder.path() / "out") == Names{"far.csv.html", "index.html"}));
+    BOOST_TEST((folder.names("out") == Names{"far.csv.html", "index.html"}));
     const auto out = nlohmann::json::parse(folder.read("all.json"));
     BOOST_TEST(out["captures"].size() == 1u);
     const auto alone = nlohmann::json::parse(run(folder, "pulsewright diagnose bench/far.csv bench/far.csv --json -").out);

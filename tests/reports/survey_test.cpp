@@ -8,6 +8,7 @@
 #include "reports/html/survey_page.hpp"
 #include "reports/json/survey_json.hpp"
 #include "reports/text/survey_text.hpp"
+#include "tests/support/run_program.hpp"
 #include "tests/support/sample_diagnosis.hpp"
 
 namespace {
@@ -15,6 +16,7 @@ namespace {
 using namespace pulsewright;
 using analyzer::Measured;
 using analyzer::Outcome;
+using program::count;
 using reports::SurveyEntry;
 
 SurveyEntry judged(const std::string& file, Outcome result, double margin) {
@@ -41,12 +43,6 @@ std::vector<SurveyEntry> mixed() {
           judged("dim.csv", Outcome::cannot_tell, 1), judged("edge.csv", Outcome::marginal, 0),
           unread("shopping.txt", "expected a waveform, found words"),
           judged("bad.csv", Outcome::fail, -0.2),     judged("worst.csv", Outcome::fail, -3)};
-}
-
-std::size_t count(const std::string& text, const std::string& part) {
-  std::size_t found = 0;
-  for (auto at = text.find(part); at != std::string::npos; at = text.find(part, at + 1)) ++found;
-  return found;
 }
 
 }  // namespace

@@ -40,9 +40,10 @@ class Folder {
     std::ifstream file(path_ / name, std::ios::binary);
     return {std::istreambuf_iterator<char>(file), std::istreambuf_iterator<char>()};
   }
-  std::vector<std::string> names() const {
+  /// What stands in the folder, or in one inside it, sorted.
+  std::vector<std::string> names(const std::string& inside = "") const {
     std::vector<std::string> found;
-    for (const auto& entry : std::filesystem::directory_iterator(path_)) found.push_back(entry.path().filename().string());
+    for (const auto& entry : std::filesystem::directory_iterator(path_ / inside)) found.push_back(entry.path().filename().string());
     std::sort(found.begin(), found.end());
     return found;
   }
@@ -51,6 +52,13 @@ class Folder {
  private:
   std::filesystem::path path_;
 };
+
+/// How often `part` stands in `text`.
+inline std::size_t count(const std::string& text, const std::string& part) {
+  std::size_t found = 0;
+  for (auto at = text.find(part); at != std::string::npos; at = text.find(part, at + 1)) ++found;
+  return found;
+}
 
 /// `command` is a line of the shell; "pulsewright" in it is the built program. The working folder is `folder`.
 inline Result run(const Folder& folder, const std::string& command) {
