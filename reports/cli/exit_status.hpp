@@ -13,6 +13,7 @@ enum ExitStatus : int {
   exit_usage = 64,
   exit_unusable_data = 65,
   exit_no_input = 66,
+  exit_internal = 70,
   exit_no_output = 73,
 };
 

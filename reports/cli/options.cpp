@@ -119,8 +119,8 @@ constexpr std::array kChanges{
     Meaning{0, "Better."}, Meaning{1, "Worse."}, Meaning{2, "No clear change."}, Meaning{3, "Not comparable; the report says why."}};
 constexpr std::array kDone{Meaning{0, "Done."}};
 constexpr std::array kFailures{
-    Meaning{64, "Wrong usage."}, Meaning{65, "The file holds no usable capture."}, Meaning{66, "No such input."},
-    Meaning{73, "An output cannot be written."}};
+    Meaning{64, "Wrong usage."}, Meaning{65, "Unusable data: the file holds no capture that can be read."}, Meaning{66, "No such input."},
+    Meaning{70, "Internal error: please report it, with the capture."}, Meaning{73, "Output cannot be written."}};
 
 const std::array<Command, 4> kCommands{
     Command{"diagnose", "CAPTURE...", "Verdict for a capture of a data line, or for many and whole folders at once.", true,
@@ -132,9 +132,20 @@ const std::array<Command, 4> kCommands{
     Command{"protocols", "ID", "Timing windows known, with their source.", false, kProtocolsOptions, false, kProtocolsDescription,
             kProtocolsExamples, kDone}};
 
-constexpr std::string_view kStatus =
-    "Exit status: 0 pass, 1 fail, 2 marginal, 3 cannot tell; 64 wrong usage, 65 unusable data, 66 no such input, 73 output "
-    "cannot be written.";
+/// "0 pass, 1 fail": each meaning up to its first stop.
+std::string statuses_in_short(std::span<const Meaning> meanings) {
+  std::string made;
+  for (const auto& meaning : meanings) {
+    std::string word(meaning.text.substr(0, meaning.text.find_first_of(".:;")));
+    word.front() = static_cast<char>(word.front() + ('a' - 'A'));
+    made += (made.empty() ? "" : ", ") + std::to_string(meaning.status) + " " + word;
+  }
+  return made;
+}
+
+std::string status_line(const Command& command, const reports::TextStyle& style) {
+  return "\n" + reports::paragraph("", "Exit status: " + statuses_in_short(command.statuses) + "; " + statuses_in_short(kFailures) + ".", 0, style);
+}
 
 std::string heading(std::string_view text, const reports::TextStyle& style) {
   return "\n" + reports::toned(text, Tone::strong, style) + "\n";
@@ -175,7 +186,7 @@ std::string help(const reports::TextStyle& style) {
   made += reports::table(rows, style);
   made += "\n" + reports::paragraph("", "\"pulsewright COMMAND --help\" lists the options of a command; --version names the "
                                         "version. \"-\" as a file is standard input or standard output.", 0, style);
-  made += "\n" + reports::paragraph("", kStatus, 0, style);
+  made += status_line(kCommands.front(), style);
   made += heading("Example", style);
   return made + "  pulsewright diagnose far-end.csv --series-ohms 220 --length 18m --html verdict.html\n";
 }
@@ -198,11 +209,12 @@ std::string help(const Command& command, const reports::TextStyle& style) {
                     {std::string(entry.text), {}}});
   }
   flush();
-  if (command.name != "diagnose") return made;
-  made += known_kinds("Cables", analyzer::cable_kinds(), style);
-  made += known_kinds("Drivers", analyzer::driver_kinds(), style);
-  made += "\n" + reports::paragraph("", kUnitsNote, 0, style);
-  return made + "\n" + reports::paragraph("", kStatus, 0, style);
+  if (command.name == "diagnose" || command.name == "compare") {
+    made += known_kinds("Cables", analyzer::cable_kinds(), style);
+    made += known_kinds("Drivers", analyzer::driver_kinds(), style);
+    made += "\n" + reports::paragraph("", kUnitsNote, 0, style);
+  }
+  return made + status_line(command, style);
 }
 
 }  // namespace pulsewright::cli

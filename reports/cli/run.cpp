@@ -54,6 +54,8 @@ int run(const std::vector<std::string>& words) {
     return complain(error.what(), exit_no_output);
   } catch (const std::bad_alloc&) {
     return complain("the capture does not fit into memory", exit_unusable_data);
+  } catch (const std::exception& error) {  // our mistake, or a library that failed: still one line
+    return complain(std::string("internal error: ") + error.what(), exit_internal);
   }
 }
 
