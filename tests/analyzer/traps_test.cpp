@@ -3,6 +3,7 @@
 #include <boost/test/unit_test.hpp>
 #include <cmath>
 #include <functional>
+#include <numbers>
 #include <string>
 
 #include "analyzer/diagnose.hpp"
@@ -304,7 +305,7 @@ BOOST_AUTO_TEST_CASE(a_ring_of_the_probe_is_not_the_line) {
   auto bits = train();
   bits.bits = waveforms::random_bits(48, 3);
   bits.idle_s = 20e-6, bits.frames = 1;
-  const auto probe = waveforms::second_order(2 * M_PI * 106e6, 0.15);
+  const auto probe = waveforms::second_order(2 * std::numbers::pi * 106e6, 0.15);
   const auto diagnosis = of(bits, probe, fast);
   BOOST_TEST((diagnosis.verdict.result != Outcome::pass), told(diagnosis));
   BOOST_TEST(diagnosis.verdict.causes.front().id == "probe-artefact", told(diagnosis));

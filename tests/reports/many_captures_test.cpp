@@ -140,7 +140,7 @@ BOOST_AUTO_TEST_CASE(many_captures_side_by_side_give_the_same_every_time) {
 // The program runs in the background; the shell saves a file in two halves with a pause shorter than the settling time,
 // waits for the verdict, and sends the signal.
 std::string watching(const std::string& signal, const std::string& meanwhile, const std::string& options = "") {
-  return "mkdir -p bench; pulsewright diagnose --watch bench " + options +
+  return "mkdir -p bench; : > said; pulsewright diagnose --watch bench " + options +
          " > said & id=$!; "
          "waited() { i=0; until grep -q \"$1\" said || [ $i -ge 300 ]; do sleep 0.1; i=$((i + 1)); done; }; "
          "waited Watching; " + meanwhile + "; kill -s " + signal + " $id; wait $id; status=$?; cat said; (exit $status)";
@@ -153,7 +153,7 @@ BOOST_AUTO_TEST_CASE(a_capture_saved_in_two_halves_gets_one_verdict_and_a_signal
     const auto middle = text.find("\n", text.size() / 2) - 3;  // in the middle of a number
     folder.write("first", text.substr(0, middle));
     folder.write("second", text.substr(middle));
-    const auto result = run(folder, watching(signal, "cat first > bench/far.csv; sleep 1; cat second >> bench/far.csv; waited far.csv; : > bench/empty.csv; sleep 0.5",
+    const auto result = run(folder, watching(signal, "cat first > bench/far.csv; sleep 0.5; cat second >> bench/far.csv; waited far.csv; : > bench/empty.csv; sleep 0.5",
                                              "--html out/ --json all.json"));
     BOOST_TEST(result.status == 0, result.status << result.out << result.err);
     BOOST_TEST(result.err.empty(), result.err);
