@@ -31,12 +31,20 @@ int diagnose_one(const Arguments& arguments) {
   return status_of(diagnosis.verdict.result);
 }
 
+/// Several captures, a folder of them, or one whose reports are to go into a folder: "*.csv" may find a single file.
+bool many(const Arguments& arguments) {
+  std::error_code none;
+  if (arguments.captures.size() > 1 || std::filesystem::is_directory(arguments.argument, none)) return true;
+  for (const auto* output : {&arguments.html_file, &arguments.json_file, &arguments.forum_file, &arguments.png_file})
+    if (output->ends_with('/')) return true;
+  return false;
+}
+
 }  // namespace
 
 int diagnose(const Arguments& arguments) {
   if (!arguments.watch_folder.empty()) return watch(arguments);
-  std::error_code none;
-  if (arguments.captures.size() > 1 || std::filesystem::is_directory(arguments.argument, none)) return diagnose_many(arguments);
+  if (many(arguments)) return diagnose_many(arguments);
   return diagnose_one(arguments);
 }
 

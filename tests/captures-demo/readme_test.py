@@ -24,9 +24,9 @@ ELSEWHERE = {
     "sudo cmake --install build/demo": ("tests/library_use/run.cmake", "--install;${BUILD}"),
     "(cd build/demo && cpack)": ("tests/packages/clean_debian", '(cd "$build" && cpack'),
     "sudo apt install ./build/demo/pulsewright_VERSION-1_amd64.deb": ("tests/packages/clean_debian", "pulsewright_*.deb"),
-    "captures-demo/make_captures.py": ("captures-demo/make_captures.py", "def main"),
-    "captures-demo/make_captures.py far-68ohm.csv": ("captures-demo/make_captures.py", "def main"),
-    "captures-demo/make_captures.py --sweep": ("captures-demo/make_captures.py", '"--sweep"'),
+    "captures-demo/make_captures.py": ("tests/captures-demo/made_again_test.py", '[copy / "make_captures.py"'),
+    "captures-demo/make_captures.py far-68ohm.csv": ("tests/captures-demo/made_again_test.py", '["far-68ohm.csv"]'),
+    "captures-demo/make_captures.py --sweep": ("tests/captures-demo/made_again_test.py", '"--sweep"'),
 }
 wrong = []
 version = subprocess.run([program, "--version"], capture_output=True, text=True).stdout.split()[1]

@@ -63,6 +63,14 @@ BOOST_AUTO_TEST_CASE(one_of_many_is_judged_as_it_is_alone) {
   BOOST_TEST(many.out.starts_with("2 files: "));
 }
 
+BOOST_AUTO_TEST_CASE(one_capture_into_a_folder) {
+  const Folder folder;
+  folder.write("only.csv", good_capture());
+  const auto result = run(folder, "pulsewright diagnose *.csv --html out/ --forum out/");
+  BOOST_TEST(result.status == 0, result.err);
+  BOOST_TEST((folder.names("out") == Names{"index.html", "only.csv.html", "only.csv.md"}));
+}
+
 BOOST_AUTO_TEST_CASE(the_worst_gives_the_exit_status) {
   const Folder folder;
   folder.write("good.csv", good_capture());
