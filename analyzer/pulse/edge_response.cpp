@@ -6,6 +6,8 @@
 #include <numeric>
 #include <vector>
 
+#include "analyzer/pulse/edge_history.hpp"
+
 namespace pulsewright::analyzer {
 
 namespace {
@@ -14,10 +16,11 @@ constexpr std::size_t most_points = 1u << 21;  // samples gathered
 constexpr std::size_t most_bins = 4096;
 constexpr std::size_t wanted_in_bin = 6;
 constexpr std::size_t enough_transitions = 48;
+constexpr double dwell_slope_ratio = 0.3;  // a slope at 50 % below this part of the steepest one: the edge dwells there
 
-// One transition that contributes, from `begin_s` to `end_s` about its 50 % instant.
+// One transition that contributes, from `begin_s` to `end_s` about the instant `at_s` by which it is aligned.
 struct Contribution {
-  double mid_s, begin_s, end_s, settled_s;
+  double at_s, begin_s, end_s;
 };
 
 double quantile(std::vector<double> values, double part) {
@@ -28,37 +31,96 @@ double quantile(std::vector<double> values, double part) {
 
 // Time that a transition needs beyond its 50 % instant on the side towards a neighbour.
 double reach_s(const Transition& t, bool before, double least_s) {
-  const float offset = before == t.rising ? t.p10_offset_s : t.p90_offset_s;
+  const float offset = before ? t.p10_offset_s : t.p90_offset_s;
   return std::max(least_s, std::isnan(offset) ? 0.0 : 1.5 * std::abs(static_cast<double>(offset)));
 }
 
-std::vector<Contribution> contributions(const SampleView& samples, std::span<const Transition> transitions, bool rising) {
+// The samples of one transition, up in both directions: from 0 to 1 between the states.
+class Edge {
+ public:
+  Edge(const SampleView& samples, const Levels& levels, const Transition& t, double from_s, double to_s)
+      : samples_(samples), old_v_(t.rising ? *levels.low_v : *levels.high_v), step_v_(t.rising ? *levels.amplitude_v : -*levels.amplitude_v),
+        middle_(index(t.mid_s)), first_(index(from_s)), last_(index(to_s)) {}
+
+  // Steepest rise between two samples within 15 to 85 %, its middle, and the rise across the 50 % instant.
+  struct Steepness {
+    double level = 0.5, steepest = 0, at_middle = 0;
+  };
+  Steepness steepness() const {
+    Steepness found;
+    for (std::size_t i = first_; i < last_; ++i) {
+      const double rise = y(i + 1) - y(i), level = (y(i) + y(i + 1)) / 2;
+      if (level > 0.15 && level < 0.85 && rise > found.steepest) found.steepest = rise, found.level = level;
+    }
+    if (middle_ + 1 < samples_.size()) found.at_middle = y(middle_ + 1) - y(middle_);
+    return found;
+  }
+
+  // Crossing of `level` nearest to the 50 % instant on the way there; not a number where there is none.
+  double crossing_s(double level) const {
+    if (level < 0.5) {
+      for (std::size_t i = middle_ + 1; i > first_; --i)
+        if (y(i) >= level && y(i - 1) < level) return between(i - 1, level);
+    } else {
+      for (std::size_t i = middle_; i < last_; ++i)
+        if (y(i) < level && y(i + 1) >= level) return between(i, level);
+    }
+    return std::numeric_limits<double>::quiet_NaN();
+  }
+
+ private:
+  std::size_t index(double t_s) const {
+    const double place = (t_s - samples_.start_s) / samples_.sample_interval_s;
+    return static_cast<std::size_t>(std::clamp(place, 0.0, static_cast<double>(samples_.size() - 2)));
+  }
+  double y(std::size_t i) const { return (samples_[i] - old_v_) / step_v_; }
+  double between(std::size_t i, double level) const {
+    return samples_.time_s(static_cast<double>(i) + (level - y(i)) / (y(i + 1) - y(i)));
+  }
+  const SampleView& samples_;
+  double old_v_, step_v_;
+  std::size_t middle_, first_, last_;
+};
+
+struct Gathered {
   std::vector<Contribution> all;
+  double middle_s = 0;  ///< median distance of the 50 % instants from the instants of alignment
+};
+
+// A line that fills up in steps may dwell about 50 %, where noise decides the instant: then the edges are aligned on the
+// level at which they are steepest.
+Gathered gather(const SampleView& samples, std::span<const Transition> transitions, const std::vector<std::size_t>& chosen, const Levels& levels) {
   const double ts = samples.sample_interval_s;
   const double first_s = samples.start_s, last_s = samples.time_s(static_cast<double>(samples.size() - 1));
-  for (std::size_t i = 0; i < transitions.size(); ++i) {
-    const auto& t = transitions[i];
-    if (t.rising != rising) continue;
-    const double from_s = i ? transitions[i - 1].mid_s + reach_s(transitions[i - 1], false, ts) : first_s;
-    const double to_s = i + 1 < transitions.size() ? transitions[i + 1].mid_s - reach_s(transitions[i + 1], true, ts) : last_s;
-    if (from_s < t.mid_s && t.mid_s < to_s) all.push_back({t.mid_s, from_s - t.mid_s, to_s - t.mid_s, t.mid_s - from_s});
+  const auto from_s = [&](std::size_t i) { return i ? transitions[i - 1].mid_s + reach_s(transitions[i - 1], false, ts) : first_s; };
+  const auto to_s = [&](std::size_t i) {
+    return i + 1 < transitions.size() ? transitions[i + 1].mid_s - reach_s(transitions[i + 1], true, ts) : last_s;
+  };
+  std::vector<double> level, steepest, at_middle;
+  for (const auto i : chosen) {
+    const auto found = Edge(samples, levels, transitions[i], from_s(i), to_s(i)).steepness();
+    level.push_back(found.level), steepest.push_back(found.steepest), at_middle.push_back(found.at_middle);
   }
-  return all;
+  const bool dwells = quantile(at_middle, 0.5) < dwell_slope_ratio * quantile(steepest, 0.5);
+  const double aligned = dwells ? quantile(level, 0.5) : 0.5;
+  Gathered gathered;
+  std::vector<double> middles;
+  for (const auto i : chosen) {
+    const auto& t = transitions[i];
+    const double at_s = dwells ? Edge(samples, levels, t, from_s(i), to_s(i)).crossing_s(aligned) : t.mid_s;
+    if (!(from_s(i) < at_s && at_s < to_s(i))) continue;
+    gathered.all.push_back({at_s, from_s(i) - at_s, to_s(i) - at_s});
+    middles.push_back(t.mid_s - at_s);
+  }
+  if (!middles.empty()) gathered.middle_s = quantile(std::move(middles), 0.5);
+  return gathered;
 }
 
-// Keeps those after the longest settled states, and at most `most`, spread over the record.
-void prefer_settled(std::vector<Contribution>& all, std::size_t most) {
-  if (all.size() > enough_transitions) {
-    std::vector<double> settled(all.size());
-    std::transform(all.begin(), all.end(), settled.begin(), [](const auto& c) { return c.settled_s; });
-    const double part = std::max(static_cast<double>(enough_transitions) / static_cast<double>(all.size()), 1.0 / 3);
-    const double least = 0.9 * quantile(std::move(settled), 1 - part);
-    std::erase_if(all, [&](const auto& c) { return c.settled_s < least; });
-  }
-  if (all.size() > most) {
-    for (std::size_t i = 0; i < most; ++i) all[i] = all[i * all.size() / most];
-    all.resize(most);
-  }
+template <class Item>
+void spread_over(std::vector<Item>& all, std::size_t most) {
+  if (all.size() <= most) return;
+  for (std::size_t i = 0; i < most; ++i) all[i] = all[i * all.size() / most];
+  all.resize(most);
 }
 
 struct Window {
@@ -108,7 +170,7 @@ class BinnedPoints {
   template <class Use>
   static void visit_one(const SampleView& samples, const Contribution& c, const Window& window, Use& use) {
     const double begin_s = std::max(c.begin_s, window.begin_s), end_s = std::min(c.end_s, window.end_s);
-    const double place = (c.mid_s - samples.start_s) / samples.sample_interval_s;
+    const double place = (c.at_s - samples.start_s) / samples.sample_interval_s;
     const double first = std::max(0.0, std::ceil(place + begin_s / samples.sample_interval_s));
     const double last = std::min(static_cast<double>(samples.size() - 1), place + end_s / samples.sample_interval_s);
     const std::size_t bins = window.bins();
@@ -165,19 +227,34 @@ void onto_grid(EdgeResponse& response, const std::vector<Bin>& bins, const Windo
   }
 }
 
+// Moves the time axis so that the response itself is at 50 % at 0: of several crossings the one nearest to `near_s`.
+void zero_at_middle(EdgeResponse& response, double middle_v, double near_s) {
+  double zero_s = near_s, distance_s = std::numeric_limits<double>::max();
+  for (std::size_t i = 1; i < response.t_s.size(); ++i) {
+    const double a = response.v[i - 1] - middle_v, b = response.v[i] - middle_v;
+    if ((a < 0) == (b < 0)) continue;
+    const double at_s = response.t_s[i - 1] + a / (a - b) * (response.t_s[i] - response.t_s[i - 1]);
+    if (std::abs(at_s - near_s) < distance_s) distance_s = std::abs(at_s - near_s), zero_s = at_s;
+  }
+  for (auto& t_s : response.t_s) t_s -= zero_s;
+}
+
 }  // namespace
 
 EdgeResponse edge_response(const SampleView& samples, std::span<const Transition> transitions, bool rising, const Levels& levels,
                            const EdgeResponseOptions& options) {
   EdgeResponse response;
   if (samples.size() < 2 || !levels.amplitude_v) return response;
-  auto all = contributions(samples, without_ring_backs(transitions, levels), rising);
+  const auto driven = without_ring_backs(transitions, levels);
+  auto chosen = transitions_of_one_history(driven, rising, samples.start_s, enough_transitions);
+  if (chosen.size() < 2) return response;
+  spread_over(chosen, options.most_transitions);
+  auto [all, middle_s] = gather(samples, driven, chosen, levels);
   if (all.size() < 2) return response;
-  prefer_settled(all, options.most_transitions);
   const auto window = window_for(all, options, samples.sample_interval_s);
   if (!(window.end_s > window.begin_s) || window.bins() == 0) return response;
   const auto samples_each = static_cast<std::size_t>((window.end_s - window.begin_s) / samples.sample_interval_s) + 1;
-  prefer_settled(all, std::max<std::size_t>(2, std::min(options.most_transitions, most_points / samples_each)));
+  spread_over(all, std::max<std::size_t>(2, std::min(options.most_transitions, most_points / samples_each)));
 
   BinnedPoints binned(samples, all, window);
   response.bin_s = window.bin_s;
@@ -186,7 +263,9 @@ EdgeResponse edge_response(const SampleView& samples, std::span<const Transition
   for (std::size_t b = 0; b < window.bins(); ++b)
     if (const auto points = binned.bin(b); !points.empty()) bins.push_back(summary_of(points));
   drop_thin_ends(bins);
-  if (bins.size() > 1) onto_grid(response, bins, window);
+  if (bins.size() < 2) return response;
+  onto_grid(response, bins, window);
+  zero_at_middle(response, (*levels.low_v + *levels.high_v) / 2, middle_s);
   return response;
 }
 

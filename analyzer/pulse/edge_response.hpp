@@ -17,10 +17,13 @@ struct EdgeResponseOptions {
   std::size_t most_transitions = 4096;
 };
 
-/// The sample clock is not locked to the data, so that transitions aligned on their interpolated 50 % instant sample one
-/// edge far finer than the clock. Transitions that follow a long settled state are preferred, so that the tail of the
-/// bit before does not smear; each stops contributing where the next one begins. A bin holds the mean of the middle half
-/// of its samples (robust, and finer than the converter's step) and their spread; the grid is even, without gaps. Empty with fewer than 2 transitions.
+/// The sample clock is not locked to the data, so that transitions aligned on one instant sample one edge far finer than the
+/// clock. Only transitions with the same bits before them are laid over each other (transitions_of_one_history()): where
+/// bits leave tails behind, a mixture of histories would jump from bin to bin with the share of each. They are aligned on
+/// their interpolated 50 % instant, or, where the waveform dwells about 50 %, on the level at which it is steepest; 0 is
+/// where the response itself crosses 50 %. Each transition stops contributing where the next one begins. A bin holds the
+/// mean of the middle half of its samples (robust, and finer than the converter's step) and their spread; the grid is even,
+/// without gaps. Bins are as fine as 6 transitions each allow. Empty with fewer than 2 transitions.
 EdgeResponse edge_response(const SampleView& samples, std::span<const Transition> transitions, bool rising,
                            const Levels& levels, const EdgeResponseOptions& options = {});
 

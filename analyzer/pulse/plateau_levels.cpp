@@ -22,8 +22,8 @@ std::vector<Passage> passages_around(const SampleView& samples, std::span<const 
   const auto index = [&](double t_s) { return std::clamp((t_s - samples.start_s) / samples.sample_interval_s, 0.0, last); };
   for (const auto& t : transitions) {
     const auto offset = [](float o) { return std::isnan(o) ? 0.0 : static_cast<double>(o); };
-    const double begins = index(t.mid_s + std::min(0.0, offset(t.rising ? t.p10_offset_s : t.p90_offset_s)));
-    const double ends = index(t.mid_s + std::max(0.0, offset(t.rising ? t.p90_offset_s : t.p10_offset_s)));
+    const double begins = index(t.mid_s + std::min(0.0, offset(t.p10_offset_s)));
+    const double ends = index(t.mid_s + std::max(0.0, offset(t.p90_offset_s)));
     passages.push_back({static_cast<std::size_t>(begins), static_cast<std::size_t>(std::ceil(ends)), t.rising == (samples.scale > 0)});
   }
   return passages;

@@ -174,7 +174,7 @@ Search search_window(const EdgeResponse& response, bool rising, double from_s, d
   result.found = fit_tail(tail, modes, *start);
   const auto& f = result.found;
   if (!f || f->mode.amplitude < least_sigmas * f->amplitude_u || f->mode.amplitude < least_amplitude_ratio * amplitude_v ||
-      f->mode.frequency_hz * whole_s < 0.75 || f->frequency_u_hz > 0.2 * f->mode.frequency_hz ||
+      f->mode.frequency_hz * whole_s < 0.75 || f->mode.frequency_hz * tail.interval_s > 0.25 || f->frequency_u_hz > 0.2 * f->mode.frequency_hz ||
       f->mode.damping_per_s / std::hypot(f->mode.damping_per_s, 2 * pi * f->mode.frequency_hz) > most_damping_ratio) {
     result.found.reset();
     result.why_not = "no ring stands out of the noise";

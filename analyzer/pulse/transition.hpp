@@ -18,7 +18,7 @@ struct Transition {
   double mid_s = 0;
   float vil_offset_s = std::numeric_limits<float>::quiet_NaN();  ///< last crossing of the receiver's VIL on this transition
   float vih_offset_s = std::numeric_limits<float>::quiet_NaN();  ///< first crossing of VIH
-  float p10_offset_s = std::numeric_limits<float>::quiet_NaN();
+  float p10_offset_s = std::numeric_limits<float>::quiet_NaN();  ///< 10 % of the way from the old state to the new one
   float p90_offset_s = std::numeric_limits<float>::quiet_NaN();
   bool rising = false;
   bool monotonic = true;            ///< between VIL and VIH
