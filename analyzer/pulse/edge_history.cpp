@@ -4,6 +4,7 @@
 #include <array>
 #include <cstdint>
 #include <map>
+#include <numeric>
 
 namespace pulsewright::analyzer {
 
@@ -65,12 +66,13 @@ History history_of(std::span<const Transition> t, std::size_t index, double star
 }
 
 struct Group {
-  std::vector<std::size_t> members;
+  std::vector<std::size_t> members;  // places in the list of all
   std::vector<double> settled_s;
 };
+using Groups = std::map<History, Group>;
 
-// The group after the longest settled state among those with enough members; null without one.
-const Group* best_of(const std::map<History, Group>& groups, std::size_t enough) {
+// The group after the longest settled state among those with enough members, of alike ones the most common; null without one.
+const Group* best_of(const Groups& groups, std::size_t enough) {
   const Group* best = nullptr;
   double best_settled_s = 0;
   for (const auto& [history, group] : groups) {
@@ -85,35 +87,56 @@ const Group* best_of(const std::map<History, Group>& groups, std::size_t enough)
   return best;
 }
 
+struct Instance {
+  std::size_t index;
+  double settled_s;
+  History history;
+};
+
+Groups groups_of(const std::vector<Instance>& all, const std::vector<std::size_t>& among, std::size_t depth) {
+  Groups groups;
+  for (const auto place : among) {
+    auto key = all[place].history;
+    std::fill(key.begin() + static_cast<std::ptrdiff_t>(depth), key.end(), none);
+    groups[key].members.push_back(place);
+    groups[key].settled_s.push_back(all[place].settled_s);
+  }
+  return groups;
+}
+
+const Group* most_common(const Groups& groups) {
+  const Group* common = nullptr;
+  for (const auto& [history, group] : groups)
+    if (!common || group.members.size() > common->members.size()) common = &group;
+  return common;
+}
+
 }  // namespace
 
 std::vector<std::size_t> transitions_of_one_history(std::span<const Transition> transitions, bool rising, double start_s,
                                                     std::size_t enough) {
   const Splits splits = splits_of(transitions);
-  std::vector<std::size_t> all;
-  std::vector<History> histories;
+  std::vector<Instance> all;
   for (std::size_t i = 0; i < transitions.size(); ++i) {
     if (transitions[i].rising != rising) continue;
-    all.push_back(i);
-    histories.push_back(history_of(transitions, i, start_s, splits));
+    const double from_s = i > 0 ? transitions[i - 1].mid_s : start_s;
+    all.push_back({i, transitions[i].mid_s - from_s, history_of(transitions, i, start_s, splits)});
   }
-  std::map<History, Group> groups;
-  for (std::size_t depth = deepest; depth > 0; --depth) {
-    groups.clear();
-    for (std::size_t k = 0; k < all.size(); ++k) {
-      auto key = histories[k];
-      std::fill(key.begin() + static_cast<std::ptrdiff_t>(depth), key.end(), none);
-      auto& group = groups[key];
-      group.members.push_back(all[k]);
-      const double from_s = all[k] > 0 ? transitions[all[k] - 1].mid_s : start_s;
-      group.settled_s.push_back(transitions[all[k]].mid_s - from_s);
+  std::vector<std::size_t> chosen(all.size());
+  std::iota(chosen.begin(), chosen.end(), std::size_t{0});
+  for (std::size_t depth = 1; depth <= deepest; ++depth) {
+    const auto groups = groups_of(all, chosen, depth);
+    const auto* group = depth == 1 ? best_of(groups, enough) : most_common(groups);
+    if (depth == 1 && !group) {
+      group = most_common(groups);
+      if (group && 2 * group->members.size() >= enough) chosen = group->members;
+      break;
     }
-    if (const auto* best = best_of(groups, enough)) return best->members;
+    if (group->members.size() < enough) break;
+    chosen = group->members;
   }
-  const Group* common = nullptr;
-  for (const auto& [history, group] : groups)
-    if (!common || group.members.size() > common->members.size()) common = &group;
-  return common && 2 * common->members.size() >= enough ? common->members : all;
+  for (auto& place : chosen) place = all[place].index;
+  return chosen;
 }
 
 }  // namespace pulsewright::analyzer
