@@ -306,6 +306,8 @@ class Session {
     LineOutcome outcome = analyze_line(input);
     d_.line = std::move(outcome.fit);
     d_.suggestion = std::move(outcome.suggestion);
+    if (d_.ringing.arrivals_s.empty() && d_.line.fitted && d_.line.delay_s)
+      for (int n = 1; n <= 4; ++n) d_.ringing.arrivals_s.push_back(n * 2 * *d_.line.delay_s);
   }
 
   void leave_line_open(const std::string& why) {

@@ -78,6 +78,12 @@ constexpr std::array<SpecialKey, 11> kSpecialKeys{{{"duration_10_90_s", "10–90
                                                   {"vil_v", "VIL", "V"},
                                                   {"latch_gap_min_s", "shortest latch gap", "s"}}};
 
+/// Decimals that show an uncertainty with one digit, or two where the first is 1 or 2: one would round too coarsely.
+int decimals_of(double expanded) {
+  const int leader = leading_exponent(expanded, 2);
+  return (expanded < 3 * std::pow(10, leader) ? 1 : 0) - leader;
+}
+
 }  // namespace
 
 std::string shown_unit(std::string_view unit) {
@@ -106,11 +112,14 @@ std::string quantity(const analyzer::Measured& measured, std::string_view unit) 
   if (!(expanded > 0) || !std::isfinite(expanded)) return quantity(*measured, unit);
   if (expanded < kShownUncertainty * std::abs(*measured)) return quantity(*measured, unit, 6);
   const double leader = std::max(std::abs(*measured), expanded);
-  const Prefix prefix = prefix_for(leader, unit, 3);
+  Prefix prefix = prefix_for(leader, unit, 3);
+  if (takes_prefix(unit) && prefix.exponent < kPrefixes.back().exponent) {
+    const double factor = std::pow(10, -prefix.exponent);
+    const double step = std::pow(10, -decimals_of(expanded * factor));
+    if (std::round(leader * factor / step) * step >= 1000) prefix = prefix_for(1000 / factor, unit, 3);  // 996 ± 200 rounds to 1000
+  }
   const double factor = unit == "ratio" ? 100 : std::pow(10, -prefix.exponent);
-  const int leader_of_u = leading_exponent(expanded * factor, 2);
-  const bool small_lead = expanded * factor < 3 * std::pow(10, leader_of_u);  // one digit of 1 or 2 would round too coarsely
-  const int decimals = (small_lead ? 1 : 0) - leader_of_u;
+  const int decimals = decimals_of(expanded * factor);
   const std::string shown = std::string(prefix.symbol) + shown_unit(unit);
   return joined(with_decimals(*measured * factor, decimals), shown) + " ± " +
          joined(with_decimals(expanded * factor, decimals), shown);

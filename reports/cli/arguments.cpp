@@ -217,10 +217,6 @@ std::string command_line_of(const std::vector<std::string>& words) {
 
 }  // namespace
 
-std::string command_line_for(const Arguments& arguments, const std::string& capture) {
-  return command_line_of(words_for(arguments, capture));
-}
-
 std::string question_for(const Arguments& arguments, const std::string& capture) {
   return question_of(words_for(arguments, capture));
 }

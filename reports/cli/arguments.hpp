@@ -25,7 +25,7 @@ struct Arguments {
   std::string windows_file, near_file, watch_folder;
   std::string html_file, json_file, forum_file, png_file;
   bool quiet = false;
-  std::string command_line;  ///< to repeat it, quoted for a shell
+  std::string command_line;  ///< as typed, quoted for a shell
   std::string question;      ///< the same without outputs and folders: fit for others to read
   std::vector<std::string> asked_words;  ///< options without captures, outputs and what concerns many captures
 
@@ -34,8 +34,7 @@ struct Arguments {
   }
 };
 
-/// What would judge this one of many captures alone: as typed, and fit for others to read.
-std::string command_line_for(const Arguments& arguments, const std::string& capture);
+/// What would judge this one of many captures alone, fit for others to read.
 std::string question_for(const Arguments& arguments, const std::string& capture);
 
 /// `words` are those behind the program's name. Throws UsageError.

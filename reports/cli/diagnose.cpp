@@ -23,7 +23,7 @@ int diagnose_one(const Arguments& arguments) {
     return judge(arguments.argument, arguments, settings_of(arguments), arguments.import, &progress);
   }();
   stage_reports(diagnosis, {.html = arguments.html_file, .json = arguments.json_file, .forum = arguments.forum_file,
-                            .png = arguments.png_file, .command_line = arguments.command_line, .question = arguments.question,
+                            .png = arguments.png_file, .question = arguments.question,
                             .title = diagnosis.settings.title}, outputs);
   outputs.commit();
   if (!arguments.quiet && !outputs.use_standard_output())

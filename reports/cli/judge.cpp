@@ -84,7 +84,7 @@ void stage_reports(const analyzer::Diagnosis& diagnosis, const ReportTargets& ta
   if (!targets.html.empty()) {
     const reports::ReportContext context{
         .program_version = version_alone(),
-        .command_line = targets.command_line,
+        .command_line = targets.question,
         .title = targets.title,
         .forum_markdown = reports::forum_post(diagnosis, reports::Markup::markdown, targets.question),
         .forum_bbcode = reports::forum_post(diagnosis, reports::Markup::bbcode, targets.question)};

@@ -22,7 +22,7 @@ analyzer::Diagnosis judge(const std::string& capture, const Arguments& arguments
 /// Where the reports of one capture go, and what they say was asked.
 struct ReportTargets {
   std::string html, json, forum, png;  ///< empty: none; "-": standard output
-  std::string command_line, question;
+  std::string question;  ///< the command line without outputs and folders
   std::string title;
 };
 

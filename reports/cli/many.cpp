@@ -142,7 +142,6 @@ reports::SurveyEntry Many::judged(const std::string& capture) {
                         .json = json_is_folder_ ? in_folder(arguments_.json_file, stem + ".json") : "",
                         .forum = in_folder(arguments_.forum_file, stem + ".md"),
                         .png = in_folder(arguments_.png_file, stem + ".png"),
-                        .command_line = command_line_for(arguments_, capture),
                         .question = question_for(arguments_, capture),
                         .title = {}};
   Outputs outputs({capture});

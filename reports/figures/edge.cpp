@@ -55,7 +55,7 @@ Figure edge(const Diagnosis& diagnosis, Edge which, Size size) {
   const Overlay overlay = overlay_of(diagnosis, which);
   Canvas canvas(size, rising ? "Rising edge with its 10, 50 and 90 percent marks" : "Falling edge with its 10, 50 and 90 percent marks");
   const Axis time{response.t_s.front(), response.t_s.back() + response.bin_s, "s", "from the 50 % instant"};
-  const Rect whole = plot_area(size, 84);
+  const Rect whole = plot_area(size, 100);
   Rect top = whole;
   if (!overlay.empty()) top.top += 84;
   Panel panel(canvas, top, time, voltage_axis(diagnosis, response.v, overlay.empty() ? std::vector<double>{} : overlay.model_v));
@@ -83,7 +83,7 @@ Figure arrivals(const Diagnosis& diagnosis, Size size) {
   if (found.empty()) return missing_figure("no arrivals after the edge are known");
   Canvas canvas(size, "Rising edge with the instants at which a reflection arrives");
   const Axis time{response.t_s.front(), response.t_s.back() + response.bin_s, "s", "from the 50 % instant"};
-  Panel panel(canvas, plot_area(size, 84), time, voltage_axis(diagnosis, response.v));
+  Panel panel(canvas, plot_area(size, 100), time, voltage_axis(diagnosis, response.v));
   int number_shown = 0;
   for (const double at : found) {
     ++number_shown;

@@ -16,9 +16,7 @@ Figure ringing_spectrum(const analyzer::Diagnosis& diagnosis, Size size) {
   panel.curve({ring.spectrum_hz, ring.spectrum_v}, "measured");
   if (ring.frequency_hz) panel.upright(*ring.frequency_hz, "mark", "ring at " + quantity(*ring.frequency_hz, "Hz"));
   panel.finish();
-  std::string caption = ring.frequency_hz ? "What follows the edge, by frequency."
-                                          : "What follows the edge, by frequency: " + ring.frequency_hz.missing + ".";
-  return {canvas.finish(), caption, {}};
+  return {canvas.finish(), "What follows the edge, by frequency.", {}};
 }
 
 }  // namespace pulsewright::reports::figures

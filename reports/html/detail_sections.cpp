@@ -192,7 +192,7 @@ std::string forum_section(const ReportContext& context) {
 }
 
 std::string repeat_section(const Diagnosis& d, const ReportContext& context) {
-  std::string body = copyable("command-line", "Command line", context.command_line);
+  std::string body = copyable("command-line", "Command line, for the folder that holds the capture", context.command_line);
   body += facts({{"Program", "pulsewright " + escape(context.program_version)},
                  {"SHA-256 of the capture", "<code>" + escape(d.capture.sha256) + "</code>"}});
   body += disclosure("Licence of the embedded plotting library",

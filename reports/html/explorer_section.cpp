@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "analyzer/line/preferred_values.hpp"
 #include "reports/figures/figures.hpp"
 #include "reports/html/html.hpp"
 #include "reports/html/sections.hpp"
@@ -23,12 +24,21 @@ std::size_t start_index(const Suggestion& s) {
   return static_cast<std::size_t>(nearest - s.candidates.begin());
 }
 
+/// Paper has the E12 values, those that do, the suggested and the fitted one; the rest is left to the screen.
+bool on_paper(const Suggestion& s, double ohm) {
+  const auto is = [&](const analyzer::Measured& m) { return m && *m == ohm; };
+  const bool does = s.acceptable_low_ohm && s.acceptable_high_ohm && ohm >= *s.acceptable_low_ohm && ohm <= *s.acceptable_high_ohm;
+  const bool coarse = ohm == 0 || (ohm >= 10 && analyzer::is_preferred(analyzer::PreferredSeries::e12, ohm));
+  return does || coarse || is(s.series_ohm) || is(s.series_ohm_now);
+}
+
 std::string candidate_table(const Suggestion& s) {
   std::vector<std::vector<std::string>> rows;
   for (const auto& c : s.candidates) {
     std::string name = escape(resistance(c.ohm));
     if (s.series_ohm && c.ohm == *s.series_ohm) name += " <b>suggested</b>";
-    rows.push_back({name, badge(c.outcome), figure_of(c.margin, "1"), escape(c.limited_by), figure_of(c.overshoot_ratio, "ratio"),
+    if (!on_paper(s, c.ohm)) name += "<span class=\"off-paper\"></span>";
+    rows.push_back({name, badge(c.outcome), figure_of(c.margin, "1"), words("span", "limited", c.limited_by), figure_of(c.overshoot_ratio, "ratio"),
                     figure_of(c.duration_10_90_s, "s"), figure_of(c.high_margin_v, "V"), figure_of(c.low_margin_v, "V"),
                     figure_of(c.high_width_zero_s, "s"), figure_of(c.high_width_one_s, "s")});
   }
@@ -79,7 +89,7 @@ std::string explorer_section(const analyzer::Diagnosis& d) {
   body += element("div", "two", "<div id=\"ohm-figure\">" + figure_block(figures::candidate_waveform(d, s.candidates[start])) + "</div>" +
                                     readout(s.candidates[start]));
   body += figure_block(figures::margin_curve(d, {1080, 300}), "wide");
-  body += disclosure("Every value in a table", candidate_table(s), false);
+  body += disclosure("Every value in a table", candidate_table(s) + words("p", "paper-only", "On paper: 0 ohm, the E12 values from 10 ohm, and every value that will do. The file holds them all."), false);
   if (!s.assumptions.empty()) body += words("h3", "", "Assumed") + list(s.assumptions);
   return section("explorer", "Other resistors", body);
 }

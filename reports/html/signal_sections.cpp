@@ -125,15 +125,20 @@ std::string edges_section(const Diagnosis& d) {
 
 std::string ringing_section(const Diagnosis& d) {
   const auto& r = d.ringing;
-  std::vector<Row> rows{{"Ring frequency", figure_of(r.frequency_hz, "Hz")},
-                        {"Left after one period", figure_of(r.decay_ratio, "ratio")},
-                        {"Damping ratio", figure_of(r.damping_ratio, "1")},
-                        {"Cable length by the ring", figure_of(r.length_m, "m")}};
-  if (r.frequency_hz) rows.push_back({"Rings", escape(source_of(r.source))});
-  std::string body = facts(rows);
-  if (!r.source_why.empty()) body += words("p", "", r.source_why);
-  body += element("div", "two", figure_block(figures::ringing_spectrum(d)) + figure_block(figures::arrivals(d)));
-  return section("ringing", "Ringing", body);
+  std::string body;
+  if (r.frequency_hz) {
+    body = facts({{"Ring frequency", figure_of(r.frequency_hz, "Hz")},
+                  {"Left after one period", figure_of(r.decay_ratio, "ratio")},
+                  {"Damping ratio", figure_of(r.damping_ratio, "1")},
+                  {"Cable length by the ring", figure_of(r.length_m, "m")},
+                  {"Rings", escape(source_of(r.source))}});
+    if (!r.source_why.empty()) body += words("p", "", r.source_why);
+  } else {
+    body = words("p", "", "No ring was found: " + r.frequency_hz.missing + ".");
+  }
+  std::string shown = figure_block(figures::ringing_spectrum(d));
+  if (!r.arrivals_s.empty()) shown += figure_block(figures::arrivals(d));
+  return section("ringing", "Ringing", body + element("div", "two", shown));
 }
 
 std::string line_section(const Diagnosis& d) {

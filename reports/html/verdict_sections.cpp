@@ -104,7 +104,7 @@ std::string suggestion_card(const Diagnosis& d) {
     card += element("div", "resistor", figures::resistor(s.colour_bands, resistance(*s.series_ohm)).svg);
   if (resistor) card += resistor_lines(s);
   if (s.confidence > 0) card += element("p", "", confidence_bar(s.confidence, "Confidence"));
-  card += words("p", "in-words", s.text);
+  if (s.action != Action::change_series_resistor || !s.series_ohm) card += words("p", "in-words", s.text);
   if (s.action != Action::keep && s.action != Action::recapture && s.action != Action::fix_source_timing)
     card += words("p", "power-off", cautions().front());
   return element("div", "card suggestion", card);

@@ -39,6 +39,8 @@ BOOST_AUTO_TEST_CASE(uncertainty_is_expanded_and_sets_the_decimals) {
   BOOST_TEST(reports::quantity(Measured::of(4.7213, 0.06), "V") == "4.72 V ± 0.12 V");
   BOOST_TEST(reports::quantity(Measured::of(98.3, 7.4), "ohm") == "98 Ω ± 15 Ω");
   BOOST_TEST(reports::quantity(Measured::of(981, 74), "ohm") == "980 Ω ± 150 Ω");
+  BOOST_TEST(reports::quantity(Measured::of(0.996, 0.2), "V") == "1.0 V ± 0.4 V");
+  BOOST_TEST(reports::quantity(Measured::of(0.6, 0.499), "V") == "0.6 V ± 1.0 V");
   BOOST_TEST(reports::quantity(Measured::of(3.3), "V") == "3.3 V");
   BOOST_TEST(reports::quantity(Measured::of(0.04, 2e-10), "V") == "40 mV");
 }
