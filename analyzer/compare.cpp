@@ -5,6 +5,7 @@
 #include <stdexcept>
 #include <utility>
 
+#include "analyzer/compare/bits.hpp"
 #include "analyzer/compare/figures.hpp"
 #include "analyzer/compare/prediction.hpp"
 
@@ -155,6 +156,16 @@ std::string_view to_string(Change change) {
   return "not-comparable";
 }
 
+std::string_view to_string(BitsCompared::Relation relation) {
+  switch (relation) {
+    case BitsCompared::Relation::same_frame: return "same-frame";
+    case BitsCompared::Relation::other_content: return "other-content";
+    case BitsCompared::Relation::undecided: return "undecided";
+    case BitsCompared::Relation::not_compared: break;
+  }
+  return "not-compared";
+}
+
 double family_coverage_factor(std::size_t figures) {
   const double each = 1 - std::pow(0.95, 1.0 / static_cast<double>(std::max<std::size_t>(figures, 1)));
   double low = 0, high = 10;
@@ -197,7 +208,8 @@ Comparison compare(std::vector<Diagnosis> captures, std::vector<std::string> lab
 
   const auto& before = comparison.captures.front();
   const auto& after = comparison.captures.back();
-  comparison.differences = differences_between(before, after);
+  comparison.bits = compare_bits(before, after);
+  comparison.differences = differences_between(before, after, comparison.bits);
   comparison.coverage_factor = family_coverage_factor(judgeable(comparison.differences));
   judge_differences(comparison.differences, comparison.coverage_factor);
   comparison.prediction = prediction_kept(before, after);

@@ -42,6 +42,30 @@ struct PredictionKept {
   std::string text;
 };
 
+/// Bits of one capture against the frame that was sent.
+struct BitErrors {
+  std::size_t frames = 0, bits = 0;    ///< compared
+  std::size_t wrong = 0;
+  std::size_t other_frames = 0;        ///< of other content or length, left out
+  std::vector<BitDifference> places;   ///< the first 64
+};
+
+/// First and last capture bit by bit.
+struct BitsCompared {
+  enum class Relation {
+    not_compared,   ///< no complete frame in one of them
+    same_frame,     ///< the same frame was sent; differences are errors
+    other_content,  ///< other frames were sent; no bit counts as wrong
+    undecided       ///< nearly the same frame, and both captures have trouble with their bits
+  };
+  Relation relation = Relation::not_compared;
+  BitErrors before, after;
+  std::string text;
+};
+
+/// "not-compared", "same-frame", "other-content", "undecided"
+std::string_view to_string(BitsCompared::Relation relation);
+
 /// One capture of a series, best first.
 struct Ranked {
   std::size_t index = 0;   ///< into Comparison::captures
@@ -59,6 +83,7 @@ struct Comparison {
   double coverage_factor = 2;           ///< used for `significant`: 95 % over all figures together (Sidak)
   std::vector<Difference> differences;  ///< last against first
   PredictionKept prediction;
+  BitsCompared bits;
   std::vector<Ranked> ranking;
 };
 

@@ -258,11 +258,13 @@ class Session {
   void open_near_end() {
     if (near_capture_ == nullptr) return;
     Settings of_near = settings_;
-    of_near.channel.reset();
+    of_near.channel = settings_.near_channel;
     std::size_t channel = choose_channel(*near_capture_, of_near);
     const bool same_file =
         near_capture_ == &capture_ || (!capture_.sha256.empty() && near_capture_->sha256 == capture_.sha256);
-    if (same_file) channel = other_channel(channel);
+    if (same_file && !settings_.near_channel) channel = other_channel(channel);
+    if (same_file && channel == static_cast<std::size_t>(far_.channel - capture_.channels.data()))
+      throw SettingsError("near and far end are the same channel of the same file");
     near_ = open_node(*near_capture_, channel, of_near);
     find_edges(near_, d_.settings.vil_v, d_.settings.vih_v);
     measure_edges(near_, of_near);
@@ -301,13 +303,27 @@ class Session {
     const LineNode near = line_node(near_, ProbePosition::near);
     LineInput input{
         .node = line_node(far_, d_.settings.at), .other_end = nullptr, .stated = &settings_, .used = &d_.settings};
-    if (d_.near_far.present && d_.near_far.alignment == "same record" && d_.settings.at == ProbePosition::far)
-      input.other_end = &near;
+    const bool both = d_.near_far.present && d_.settings.at == ProbePosition::far && can_join(near_);
+    if (both) input.other_end = &near;
+    input.same_record = d_.near_far.alignment == "same record";
     LineOutcome outcome = analyze_line(input);
+    if (both && !outcome.fit.fitted) {  // better one end than none
+      d_.near_far.fitted_alone_because = "both ends together: " + outcome.fit.why_not;
+      input.other_end = nullptr;
+      outcome = analyze_line(input);
+    } else {
+      d_.near_far.fitted_together = both;
+    }
     d_.line = std::move(outcome.fit);
     d_.suggestion = std::move(outcome.suggestion);
     if (d_.ringing.arrivals_s.empty() && d_.line.fitted && d_.line.delay_s)
       for (int n = 1; n <= 4; ++n) d_.ringing.arrivals_s.push_back(n * 2 * *d_.line.delay_s);
+  }
+
+  bool can_join(const Node& near) {
+    if (near.logic) d_.near_far.fitted_alone_because = "a logic capture does not show the shape of an edge";
+    if (near.relative) d_.near_far.fitted_alone_because = "counts without a scale give no voltages to fit";
+    return !near.logic && !near.relative;
   }
 
   void leave_line_open(const std::string& why) {
@@ -330,6 +346,7 @@ class Session {
     d_.checks = run_checks(d_, seen_);
     conclude(d_, seen_, fitness_);
     align_suggestion(d_);
+    if (d_.near_far.present) conclude_place(d_.near_far, d_);
   }
 
   const importers::Capture& capture_;

@@ -255,14 +255,37 @@ struct Figures {
   FoldedBits folded;
 };
 
-/// Near and far end of the same run (issue: `--near`).
+/// One bit in which two captures of the same frame differ.
+struct BitDifference {
+  std::size_t frame = 0;      ///< among the frames of the record it was found in, counted from 0
+  std::size_t bit = 0;        ///< within the frame, counted from 0
+  std::size_t pixel = 0;      ///< counted from 0
+  unsigned channel = 0;       ///< byte within the pixel in the order sent, counted from 0; which colour it is depends on the chip
+  unsigned channel_bit = 0;   ///< 7 is the most significant
+  bool expected = false, found = false;
+};
+
+/// Where a fault of the far end is made.
+enum class FaultPlace { none, controller, way, unclear };
+
+/// "none", "controller", "way", "unclear"
+std::string_view to_string(FaultPlace place);
+
+/// Near and far end of the same run.
 struct NearFar {
   bool present = false;
   std::string near_file;
   Measured delay_s, loss_db, edge_growth_s;
+  Measured width_change_zero_s, width_change_one_s;  ///< mean high time at the far end minus that at the near end
+  Measured high_change_v, low_change_v;              ///< settled levels, far minus near
   std::size_t compared_bits = 0, differing_bits = 0;
-  std::optional<std::size_t> first_difference;
+  std::size_t lost_pulses = 0, added_pulses = 0;     ///< same record: pulses of one end without a partner at the other
+  std::optional<std::size_t> first_difference;       ///< bit within its frame
+  std::vector<BitDifference> differences;            ///< the first 64; expected is the near end's bit
   std::string alignment;  ///< "same record", "by bit pattern", "separate frames"
+  FaultPlace made_at = FaultPlace::unclear;
+  bool fitted_together = false;  ///< the line was fitted to both ends
+  std::string fitted_alone_because;
   std::string text;
   std::optional<EdgeResponse> near_rising, far_rising;
 };

@@ -28,6 +28,7 @@ struct Settings {
   std::optional<double>
       timebase_accuracy_ratio{};         ///< limit of the sample clock's error; default 50e-6 (common practice)
   std::optional<std::string> channel{};  ///< name or number, counted from 1
+  std::optional<std::string> near_channel{};  ///< the same in the near capture
   bool invert = false;
   std::string title{};
 };

@@ -152,12 +152,15 @@ void add_levels(Table& table, const Diagnosis& before, const Diagnosis& after) {
 
 }  // namespace
 
-std::vector<Difference> differences_between(const Diagnosis& before, const Diagnosis& after) {
+std::vector<Difference> differences_between(const Diagnosis& before, const Diagnosis& after, const BitsCompared& bits) {
   Table table;
   add_edges(table, "rising", before.rising, after.rising, before);
   add_edges(table, "falling", before.falling, after.falling, before);
   add_levels(table, before, after);
   add_pulses(table, before, after);
+  if (bits.relation == BitsCompared::Relation::same_frame)
+    table.add("frames.wrong_bits", "share of bits that are wrong", "1", proportion(bits.before.wrong, bits.before.bits, "no frame to compare"),
+              proportion(bits.after.wrong, bits.after.bits, "no frame to compare"), Prefers::smaller);
   table.add("ringing.frequency_hz", "ring frequency", "Hz", before.ringing.frequency_hz, after.ringing.frequency_hz,
             Prefers::nothing);
   table.add("ringing.decay_ratio", "what is left of the ring after one period", "1", before.ringing.decay_ratio,

@@ -10,7 +10,7 @@ namespace pulsewright::analyzer {
 
 /// Every figure that at least one of the two has, with its change and combined standard uncertainty. Not judged yet:
 /// `better` says which direction the change went for the receiver (missing: it does not matter to the receiver).
-std::vector<Difference> differences_between(const Diagnosis& before, const Diagnosis& after);
+std::vector<Difference> differences_between(const Diagnosis& before, const Diagnosis& after, const BitsCompared& bits);
 
 /// How many of them have a change with an uncertainty, so that they can be judged.
 std::size_t judgeable(const std::vector<Difference>& differences);

@@ -20,4 +20,7 @@ struct EndBits {
 /// content occurs.
 NearFar compare_ends(const EndBits& near, const EndBits& far, const TimingWindows& windows, double vih_v);
 
+/// Where the fault is made, once the verdict and the line are known.
+void conclude_place(NearFar& ends, const Diagnosis& diagnosis);
+
 }  // namespace pulsewright::analyzer

@@ -78,9 +78,9 @@ class Problem {
     low_v_ = *levels.low_v, high_v_ = *levels.high_v, swing_v_ = high_v_ - low_v_;
     low_u_v_ = std::max(levels.low_v.u, 0.02 * swing_v_), high_u_v_ = std::max(levels.high_v.u, 0.02 * swing_v_);
     for (const auto& each : classes_) (each.end == LineEnd::far ? has_far_ : has_near_) = true;
-    probes_far_ = has_far_, probes_near_ = has_near_;
+    both_probes_at_once_ = has_far_ && has_near_ && input.same_record;
     set_priors();
-    if (input.other_end == nullptr) return;
+    if (input.other_end == nullptr || !input.same_record) return;
     const bool node_is_near = input.node->at == ProbePosition::near;
     const auto& near = node_is_near ? *input.node : *input.other_end;
     const auto& far = node_is_near ? *input.other_end : *input.node;
@@ -97,11 +97,12 @@ class Problem {
   std::array<Bound, fit_count> bounds() const { return bounds_of(swing_v_, low_v_, high_v_); }
   void use_grid(const LineGrid& grid) { grid_ = grid; }
 
-  LineParameters probed(const LinePoint& p) const {
+  // As captured at `end`: with the probe there, and with the one at the other end where both were on the line at once.
+  LineParameters probed(const LinePoint& p, LineEnd end) const {
     auto line = p.line;
     line.bandwidth_hz = p.bandwidth_hz;
-    if (probes_far_) line.far_f += priors_.probe_f;
-    if (probes_near_) line.near_f += priors_.probe_f;
+    if (end == LineEnd::far || both_probes_at_once_) line.far_f += priors_.probe_f;
+    if (end == LineEnd::near || both_probes_at_once_) line.near_f += priors_.probe_f;
     return line;
   }
 
@@ -110,7 +111,7 @@ class Problem {
     std::array<std::optional<Steps>, 2> steps;
     for (const auto end : {LineEnd::near, LineEnd::far}) {
       if (end == LineEnd::far ? !has_far_ : !has_near_) continue;
-      const LineSpectrum spectrum(probed(p), end, grid_);
+      const LineSpectrum spectrum(probed(p, end), end, grid_);
       steps[static_cast<std::size_t>(end)] = Steps{spectrum.step_response(p.rising_ohm), spectrum.step_response(p.falling_ohm)};
     }
     return steps;
@@ -242,7 +243,7 @@ class Problem {
   std::vector<DelayObservation> delays_;
   Vector prior_mean_, prior_sd_;
   double low_v_ = 0, high_v_ = 5, swing_v_ = 5, low_u_v_ = 0, high_u_v_ = 0;
-  bool has_far_ = false, has_near_ = false, probes_far_ = false, probes_near_ = false;
+  bool has_far_ = false, has_near_ = false, both_probes_at_once_ = false;
 };
 
 struct Start {

@@ -66,6 +66,7 @@ struct FitResult {
 struct FitInput {
   const LineNode* node = nullptr;
   const LineNode* other_end = nullptr;
+  bool same_record = true;  ///< false: each end was captured alone, with its own time base and no probe at the other end
   LinePriors priors;
 };
 

@@ -161,7 +161,7 @@ LineOutcome without_fit(const LineInput& input, const LinePriors& priors, std::s
 LineOutcome analyze_clean(const LineInput& input) {
   const auto priors = priors_from(input.stated, input.used);
   if (auto why = reason_against(input); !why.empty()) return without_fit(input, priors, std::move(why));
-  const auto fit = fit_line({.node = &input.node, .other_end = input.other_end, .priors = priors});
+  const auto fit = fit_line({.node = &input.node, .other_end = input.other_end, .same_record = input.same_record, .priors = priors});
   if (!fit.usable) return without_fit(input, priors, fit.why_not);
   const double swing_v = fit.best.high_v - fit.best.low_v;
   if (!(fit.rms_residual_v < hopeless_residual_ratio * swing_v))

@@ -23,7 +23,8 @@ struct LineNode {
 
 struct LineInput {
   LineNode node;
-  const LineNode* other_end = nullptr;  ///< same moment, or null
+  const LineNode* other_end = nullptr;  ///< the other end of the same run, or null
+  bool same_record = true;              ///< both ends at once: one time base, and both probes load the line together
   const Settings* stated = nullptr;     ///< what the user stated: the priors
   const SettingsUsed* used = nullptr;   ///< windows, thresholds, supply
 };
