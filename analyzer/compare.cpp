@@ -129,6 +129,19 @@ std::string headline_of(const Comparison& comparison) {
   return "Not comparable: " + comparison.reasons.front() + ".";
 }
 
+std::string series_sentence(const Comparison& comparison) {
+  const auto count = [&](Outcome outcome) { return std::ranges::count(comparison.ranking, outcome, &Ranked::result); };
+  const auto& best = comparison.ranking.front();
+  std::string text = "Best of " + std::to_string(comparison.captures.size()) + ": " + comparison.labels[best.index] +
+                     (best.margin ? ", limited by: " + best.margin_check : std::string()) + ". ";
+  static constexpr std::pair<Outcome, std::string_view> words[] = {
+      {Outcome::pass, "pass"}, {Outcome::marginal, "marginal"}, {Outcome::fail, "fail"}, {Outcome::cannot_tell, "cannot tell"}};
+  std::string tally;
+  for (const auto& [outcome, word] : words)
+    if (const auto found = count(outcome); found > 0) tally += (tally.empty() ? "" : ", ") + std::to_string(found) + " " + std::string(word);
+  return text + "Verdicts: " + tally + ".";
+}
+
 /// Distance to the nearest limit: in half-widths of a window, or in units of a single limit.
 Measured normalised_margin(const Check& check) {
   if (!check.value || (!check.limit_low && !check.limit_high)) return Measured::none("no value or no limit");
@@ -217,6 +230,7 @@ Comparison compare(std::vector<Diagnosis> captures, std::vector<std::string> lab
   comparison.reasons = why_not_comparable(comparison);
   comparison.result = comparison.reasons.empty() ? decide(comparison) : Change::not_comparable;
   comparison.headline = headline_of(comparison);
+  if (comparison.captures.size() > 2) comparison.series = series_sentence(comparison);
   return comparison;
 }
 

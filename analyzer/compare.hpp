@@ -85,6 +85,7 @@ struct Comparison {
   PredictionKept prediction;
   BitsCompared bits;
   std::vector<Ranked> ranking;
+  std::string series;                   ///< one sentence on more than two captures; empty for two
 };
 
 /// Smallest distance of a deciding check's value from its limits, in units of the window's half-width (two limits) or of

@@ -90,6 +90,7 @@ void take_settings(const Typed& typed, analyzer::Settings& settings) {
   typed.into(settings.gain_accuracy_ratio, "gain-accuracy", parse_ratio);
   typed.into(settings.timebase_accuracy_ratio, "timebase-accuracy", parse_ratio);
   typed.into(settings.channel, "channel");
+  typed.into(settings.near_channel, "near-channel");
   typed.into(settings.title, "title");
   if (typed.has("invert")) settings.invert = true;
   if (typed.has("at")) {

@@ -10,9 +10,11 @@
 #include "reports/cli/output.hpp"
 #include "reports/cli/progress.hpp"
 #include "reports/cli/terminal.hpp"
+#include "reports/forum/comparison_post.hpp"
 #include "reports/html/comparison_report.hpp"
 #include "reports/json/comparison_json.hpp"
 #include "reports/json/diagnosis_json.hpp"
+#include "reports/png/comparison_picture.hpp"
 #include "reports/text/comparison_text.hpp"
 
 namespace pulsewright::cli {
@@ -79,6 +81,10 @@ int compare(const Arguments& arguments) {
   Outputs outputs(inputs);
   outputs.announce("html", arguments.html_file);
   outputs.announce("json", arguments.json_file);
+  outputs.announce("forum", arguments.forum_file);
+  outputs.announce("png", arguments.png_file);
+  if (arguments.png_file == "-" && standard_output_is_terminal())
+    throw UsageError("--png -: a picture does not go to a terminal; name a file or a pipe");
 
   auto settings = arguments.settings;
   settings.own_windows = own_windows(arguments.windows_file);
@@ -93,9 +99,12 @@ int compare(const Arguments& arguments) {
     outputs.stage(arguments.html_file, reports::comparison_report(comparison, {.program_version = version_alone(),
                                                                                .command_line = arguments.command_line,
                                                                                .title = arguments.settings.title,
-                                                                               .forum_markdown = {},
-                                                                               .forum_bbcode = {}}));
+                                                                               .forum_markdown = reports::comparison_post(comparison, reports::Markup::markdown, arguments.question),
+                                                                               .forum_bbcode = reports::comparison_post(comparison, reports::Markup::bbcode, arguments.question)}));
   }
+  if (!arguments.forum_file.empty())
+    outputs.stage(arguments.forum_file, reports::comparison_post(comparison, markup_of(arguments.forum_file), arguments.question));
+  if (!arguments.png_file.empty()) outputs.stage(arguments.png_file, reports::comparison_png(comparison));
   if (!arguments.json_file.empty()) outputs.stage(arguments.json_file, reports::comparison_json(comparison));
   outputs.commit();
   if (!arguments.quiet && !outputs.use_standard_output())

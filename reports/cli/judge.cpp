@@ -24,11 +24,11 @@ void refuse_single_edge(const analyzer::Diagnosis& diagnosis) {
                                "a data line with whole pulses", "one edge in the whole record");
 }
 
+}  // namespace
+
 reports::Markup markup_of(const std::string& file) {
   return file.ends_with(".txt") ? reports::Markup::bbcode : reports::Markup::markdown;
 }
-
-}  // namespace
 
 int status_of(analyzer::Outcome outcome) {
   switch (outcome) {
@@ -69,13 +69,14 @@ analyzer::Diagnosis judge(const std::string& capture, const Arguments& arguments
   begin("reading " + capture);
   const importers::Capture far = importers::import_file(capture, options);
   std::optional<importers::Capture> near;
-  const bool same = arguments.near_file == capture;
-  if (!arguments.near_file.empty() && !same) {
+  const bool asked = !arguments.near_file.empty() || settings.near_channel;
+  const bool same = arguments.near_file.empty() || arguments.near_file == capture;
+  if (asked && !same) {
     begin("reading " + arguments.near_file);
     near = importers::import_file(arguments.near_file, options);
   }
   begin("judging " + capture);
-  auto diagnosis = analyzer::diagnose(far, settings, arguments.near_file.empty() ? nullptr : same ? &far : &*near);
+  auto diagnosis = analyzer::diagnose(far, settings, !asked ? nullptr : same ? &far : &*near);
   refuse_single_edge(diagnosis);
   return diagnosis;
 }

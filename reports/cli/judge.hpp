@@ -5,12 +5,16 @@
 
 #include "analyzer/diagnosis.hpp"
 #include "reports/cli/arguments.hpp"
+#include "reports/forum/forum_post.hpp"
 #include "reports/cli/output.hpp"
 #include "reports/cli/progress.hpp"
 
 namespace pulsewright::cli {
 
 int status_of(analyzer::Outcome outcome);
+
+/// Of a forum post by the ending of its file: .txt is BBCode, everything else Markdown.
+reports::Markup markup_of(const std::string& file);
 
 /// Own windows parsed, ready for every capture of this run.
 analyzer::Settings settings_of(const Arguments& arguments);

@@ -89,6 +89,7 @@ class Many::Turn {
 Many::Many(const Arguments& arguments, const std::vector<std::string>& captures, unsigned side_by_side)
     : arguments_(arguments), import_(arguments.import) {
   if (!arguments.near_file.empty()) throw UsageError("--near goes with one capture");
+  if (arguments.settings.near_channel) throw UsageError("--near-channel goes with one capture");
   if (std::find(captures.begin(), captures.end(), "-") != captures.end())
     throw UsageError("standard input is one capture and does not go with others");
   settings_ = settings_of(arguments);

@@ -25,6 +25,7 @@ constexpr std::array kOptions{
     Option{"length", "LENGTH", kSetup, "Length of the cable, such as 12m or 40ft."},
     Option{"at", "far|near", kSetup, "Where the probe sat: at the pixel's input (far, the default) or at the controller (near)."},
     Option{"near", "CAPTURE", kSetup, "The same run captured at the controller's end."},
+    Option{"near-channel", "NAME|N", kSetup, "Channel of the controller's end, in the --near capture or else in CAPTURE itself."},
     Option{"probe", "FACTOR", kInstrument, "Attenuation of the probe, such as 10; sets the load it puts on the line."},
     Option{"multiply", "FACTOR", kInstrument, "Multiply every voltage of the file by this."},
     Option{"bandwidth", "FREQUENCY", kInstrument, "-3 dB bandwidth of scope and probe together, such as 100MHz."},
@@ -46,14 +47,14 @@ constexpr std::array kOptions{
     Option{"quiet", "", kReports, "Print no summary; the exit status tells the verdict."},
 };
 
-constexpr std::array<std::string_view, 27> kDiagnoseOptions{
+constexpr std::array<std::string_view, 28> kDiagnoseOptions{
     "protocol", "windows",   "supply",        "series-ohms",       "driver",  "cable",   "length",      "at",         "near",
-    "probe",    "multiply",  "bandwidth",     "gain-accuracy",     "timebase-accuracy",  "channel",     "segment",    "sample-rate",
+    "near-channel", "probe",    "multiply",  "bandwidth",     "gain-accuracy",     "timebase-accuracy",  "channel",     "segment",    "sample-rate",
     "full-scale", "volts-per-count", "invert", "watch", "title", "html", "json", "forum", "png", "quiet"};
-constexpr std::array<std::string_view, 22> kCompareOptions{
+constexpr std::array<std::string_view, 24> kCompareOptions{
     "protocol", "windows",   "supply",        "series-ohms",       "driver",  "cable",   "length",      "at",
     "probe",    "multiply",  "bandwidth",     "gain-accuracy",     "timebase-accuracy",  "channel",     "sample-rate",
-    "full-scale", "volts-per-count", "label", "title", "html", "json", "quiet"};
+    "full-scale", "volts-per-count", "label", "title", "html", "json", "forum", "png", "quiet"};
 constexpr std::array<std::string_view, 5> kInspectOptions{"channel", "segment", "sample-rate", "full-scale", "volts-per-count"};
 constexpr std::array<std::string_view, 1> kProtocolsOptions{"windows"};
 
@@ -71,10 +72,12 @@ constexpr std::array<std::string_view, 4> kDiagnoseDescription{
     "stood there before are left alone until they change. Ctrl-C (SIGINT) or SIGTERM finishes the capture in work, writes the summary "
     "and ends with the status of the worst, or 3 when none was judged; a second one ends at once.",
     kUnitsNote};
-constexpr std::array<std::string_view, 3> kCompareDescription{
+constexpr std::array<std::string_view, 4> kCompareDescription{
     "Judges two captures of the same line, before and after a change, and tells for each figure how far it moved against its "
     "uncertainty; a difference counts only where all of them together would stay quiet if nothing had changed. Where the earlier "
     "diagnosis predicted the waveform with the resistor that is fitted now, the prediction is held against the later capture.",
+    "The bits are held against each other where both captures carry the same frame: each wrong bit is told with its frame, pixel, "
+    "channel and bit. Other content is told as such.",
     "More than two captures are compared first with last, and ranked. A diagnosis stored with --json may stand for a capture; its file "
     "ends in .json.",
     "Quantities take units: 40ft, 33ohm, 4k7, 100MS/s, 100MHz, 3.3V."};

@@ -1,9 +1,14 @@
 #include "reports/figures/overlay.hpp"
 
+#include <fmt/format.h>
+
 #include <algorithm>
+#include <cmath>
+#include <utility>
 
 #include "reports/figures/common.hpp"
 #include "reports/quantity.hpp"
+#include "reports/text/check_words.hpp"
 #include "reports/text/printable.hpp"
 
 namespace pulsewright::reports::figures {
@@ -12,6 +17,28 @@ namespace {
 
 const analyzer::EdgeResponse& response_of(const analyzer::Diagnosis& d, Edge which) {
   return which == Edge::rising ? d.rising.response : d.falling.response;
+}
+
+/// Indices of the two curves that are told apart: after and before, or best and worst of a series.
+std::pair<std::size_t, std::size_t> shown_apart(const analyzer::Comparison& comparison) {
+  if (comparison.captures.size() == 2) return {1, 0};
+  return {comparison.ranking.front().index, comparison.ranking.back().index};
+}
+
+/// One row of the ranking: label, bar from zero, figure at the bar's end, verdict.
+struct Bars {
+  double left, right, low, high;
+  double px(double margin) const { return left + (right - left) * (std::clamp(margin, low, high) - low) / (high - low); }
+};
+
+void ranked_row(Canvas& canvas, const Bars& bars, double y, const analyzer::Ranked& ranked, const std::string& label) {
+  canvas.text(bars.left - 14, y + 5, one_line(label, 24), "label", "end");
+  if (!ranked.margin) return canvas.text(bars.px(0) + 6, y + 5, one_line(ranked.margin.missing, 40), "tick");
+  const double zero = bars.px(0), end = bars.px(*ranked.margin);
+  const bool broken = *ranked.margin < 0;
+  canvas.add(fmt::format(R"(<rect {} x="{:.1f}" y="{:.1f}" width="{:.1f}" height="16"/>)", look(broken ? "predicted-band" : "measured-band"),
+                         std::min(zero, end), y - 8, std::max(1.0, std::abs(end - zero))));
+  canvas.text(std::max(zero, end) + 6, y + 5, number(*ranked.margin, 2), broken ? "predicted-text" : "measured-text");
 }
 
 }  // namespace
@@ -29,17 +56,20 @@ Figure edges_overlaid(const analyzer::Comparison& comparison, Edge which, Size s
   const bool rising = which == Edge::rising;
   Canvas canvas(size, rising ? "Rising edges of all captures" : "Falling edges of all captures");
   Panel panel(canvas, plot_area(size, 168), {first, last, "s", "from the 50 % instant"}, voltage_axis(comparison.captures.front(), values));
-  const auto count = comparison.captures.size();
-  for (std::size_t i = 0; i < count; ++i) {
+  const auto [solid, dashed] = shown_apart(comparison);
+  for (std::size_t i = 0; i < comparison.captures.size(); ++i) {
     const auto& response = response_of(comparison.captures[i], which);
-    const bool newest = i + 1 == count;
-    panel.curve({response.t_s, response.v}, newest ? "predicted" : "measured");
-    if (i == 0 || newest)
-      panel.edge_label(response.v.back(), one_line(comparison.labels[i], 20), newest ? "predicted-text" : "measured-text");
+    if (i != solid && i != dashed) panel.curve({response.t_s, response.v}, "base");
+  }
+  for (const auto& [index, name] : {std::pair{dashed, std::string("predicted")}, std::pair{solid, std::string("measured")}}) {
+    const auto& response = response_of(comparison.captures[index], which);
+    panel.curve({response.t_s, response.v}, name);
+    panel.edge_label(response.v.back(), one_line(comparison.labels[index], 20), name + "-text");
   }
   draw_thresholds(panel, comparison.captures.front());
   panel.finish();
-  return {canvas.finish(), std::string(rising ? "Rising" : "Falling") + " edges laid over each other on their 50 % instant, in one scale.", {}};
+  const std::string edges = std::string(rising ? "Rising" : "Falling") + " edges laid over each other on their 50 % instant, in one scale: ";
+  return {canvas.finish(), edges + (comparison.captures.size() == 2 ? "before dashed, after solid." : "the best solid, the worst dashed, the others thin."), {}};
 }
 
 Figure prediction_kept(const analyzer::Comparison& comparison, Size size) {
@@ -65,19 +95,21 @@ Figure ranking(const analyzer::Comparison& comparison, Size size) {
   for (const auto& ranked : comparison.ranking)
     if (ranked.margin) margins.push_back(*ranked.margin);
   if (margins.empty()) return missing_figure("no capture has a decided check");
+  constexpr int row = 27, top = 34;
+  const int needed = top + row * static_cast<int>(comparison.ranking.size()) + 14;
+  size.height = needed;
   Canvas canvas(size, "Smallest margin of each capture, best first");
-  const double rows = static_cast<double>(comparison.ranking.size());
-  Panel panel(canvas, plot_area(size, 168), axis_of(margins, "1", {0}), {0, rows, "1", ""}, true);
-  double row = rows;
+  const Axis axis = axis_of(margins, "1", {0});
+  const Bars bars{190, size.width - 170.0, axis.low, axis.high};
+  canvas.text(bars.px(0), 18, "limit", "tick", "middle");
+  canvas.add(fmt::format(R"(<path {} d="M{:.1f} 24V{}"/>)", look("limit"), bars.px(0), size.height - 8));
+  double y = top + 8;
   for (const auto& ranked : comparison.ranking) {
-    row -= 1;
-    const double margin = ranked.margin.value.value_or(0);
-    panel.region(std::min(0.0, margin), std::max(0.0, margin), row + 0.2, row + 0.8, margin < 0 ? "predicted-band" : "measured-band");
-    panel.edge_label(row + 0.5, one_line(comparison.labels[ranked.index], 20), margin < 0 ? "predicted-text" : "measured-text");
+    ranked_row(canvas, bars, y, ranked, comparison.labels[ranked.index]);
+    canvas.text(size.width - 8, y + 5, spoken(ranked.result), "tick", "end");
+    y += row;
   }
-  panel.upright(0, "limit");
-  panel.finish();
-  return {canvas.finish(), "Smallest margin in half-widths of the window that limits it; left of zero a limit is broken.", {}};
+  return {canvas.finish(), "Smallest margin in half-widths of the window that limits it, or of the limit itself; left of the line a limit is broken.", {}};
 }
 
 }  // namespace pulsewright::reports::figures

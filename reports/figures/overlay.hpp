@@ -6,13 +6,14 @@
 
 namespace pulsewright::reports::figures {
 
-/// The edge of every capture aligned on its 50 % instant: the first dashed, the last solid, others thin between them.
+/// The edge of every capture aligned on its 50 % instant, in one scale: of two, before dashed and after solid; of a series the
+/// worst dashed, the best solid, the others thin.
 Figure edges_overlaid(const analyzer::Comparison& comparison, Edge which, Size size = {});
 
 /// The rising edge as predicted by the first diagnosis with its band, and as the last capture shows it.
 Figure prediction_kept(const analyzer::Comparison& comparison, Size size = {});
 
-/// Smallest margin of every capture, best first, as bars from zero.
+/// Smallest margin of every capture, best first, as bars from zero. As high as its rows need, whatever `size` says.
 Figure ranking(const analyzer::Comparison& comparison, Size size = {});
 
 }  // namespace pulsewright::reports::figures

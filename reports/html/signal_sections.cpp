@@ -3,6 +3,7 @@
 #include "reports/figures/figures.hpp"
 #include "reports/html/html.hpp"
 #include "reports/html/sections.hpp"
+#include "reports/text/comparison_words.hpp"
 
 namespace pulsewright::reports::html {
 
@@ -159,6 +160,20 @@ std::string line_section(const Diagnosis& d) {
   return section("line", "The line, as fitted", body);
 }
 
+namespace {
+
+std::string said(analyzer::FaultPlace place) {
+  switch (place) {
+    case analyzer::FaultPlace::none: return "no fault to place";
+    case analyzer::FaultPlace::controller: return "at the controller";
+    case analyzer::FaultPlace::way: return "between controller and far end";
+    case analyzer::FaultPlace::unclear: break;
+  }
+  return "these captures do not tell";
+}
+
+}  // namespace
+
 std::string near_far_section(const Diagnosis& d) {
   const auto& n = d.near_far;
   if (!n.present) return {};
@@ -167,9 +182,18 @@ std::string near_far_section(const Diagnosis& d) {
                  {"Aligned by", escape(n.alignment)},
                  {"Delay", figure_of(n.delay_s, "s")},
                  {"Loss", figure_of(n.loss_db, "dB")},
+                 {"Fault made", escape(said(n.made_at))},
                  {"Edge slower at the far end by", figure_of(n.edge_growth_s, "s")},
+                 {"High time of a 0, far minus near", figure_of(n.width_change_zero_s, "s")},
+                 {"High time of a 1, far minus near", figure_of(n.width_change_one_s, "s")},
+                 {"High level, far minus near", figure_of(n.high_change_v, "V")},
+                 {"Low level, far minus near", figure_of(n.low_change_v, "V")},
                  {"Bits compared", std::to_string(n.compared_bits)},
-                 {"Bits that differ", std::to_string(n.differing_bits)}});
+                 {"Bits that differ", std::to_string(n.differing_bits)},
+                 {"Line fitted to", escape(n.fitted_together ? std::string("both ends") : "the far end alone" + (n.fitted_alone_because.empty() ? std::string() : ": " + n.fitted_alone_because))}});
+  std::vector<std::string> places;
+  for (const auto& place : n.differences) places.push_back(place_in_words(place));
+  if (!places.empty()) body += disclosure("Bits that differ, from the controller's end to the far end", list(places), false);
   return section("near-far", "Both ends of the cable", body);
 }
 

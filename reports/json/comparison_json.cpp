@@ -47,6 +47,28 @@ ordered_json prediction_of(const analyzer::PredictionKept& kept) {
   return out;
 }
 
+ordered_json errors_of(const analyzer::BitErrors& errors) {
+  ordered_json out;
+  json::Writer writer(out);
+  writer.count("frames", errors.frames);
+  writer.count("bits", errors.bits);
+  writer.count("wrong", errors.wrong);
+  writer.count("other_frames", errors.other_frames);
+  auto places = errors.places;
+  writer.list("places", places);
+  return out;
+}
+
+ordered_json bits_of(const analyzer::BitsCompared& bits) {
+  ordered_json out;
+  json::Writer writer(out);
+  writer.text("relation", std::string(analyzer::to_string(bits.relation)));
+  writer.text("text", bits.text);
+  out["before"] = errors_of(bits.before);
+  out["after"] = errors_of(bits.after);
+  return out;
+}
+
 ordered_json ranked_of(const analyzer::Ranked& ranked, const std::string& label) {
   ordered_json out;
   json::Writer writer(out);
@@ -72,7 +94,9 @@ std::string comparison_json(const analyzer::Comparison& comparison) {
   out["differences"] = std::move(differences);
   out["prediction"] = prediction_of(comparison.prediction);
   if (!comparison.prediction.present) out["prediction_missing"] = comparison.prediction.absent_because;
+  out["bits"] = bits_of(comparison.bits);
   out["ranking"] = std::move(ranking);
+  out["series"] = comparison.series;
   out["before"] = diagnosis_of(comparison.captures.front());
   out["after"] = diagnosis_of(comparison.captures.back());
   if (comparison.captures.size() > 2) {

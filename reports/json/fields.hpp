@@ -317,7 +317,23 @@ void fields(A& a, analyzer::Suggestion& s) {
 }
 
 template <class A>
+void fields(A& a, analyzer::BitDifference& b) {
+  a.count("frame", b.frame);
+  a.count("bit", b.bit);
+  a.count("pixel", b.pixel);
+  a.count("channel", b.channel);
+  a.count("channel_bit", b.channel_bit);
+  a.flag("expected", b.expected);
+  a.flag("found", b.found);
+}
+
+template <class A>
 void fields(A& a, analyzer::NearFar& n) {
+  using analyzer::FaultPlace;
+  static constexpr std::array<std::pair<FaultPlace, std::string_view>, 4> places{{{FaultPlace::none, "none"},
+                                                                                  {FaultPlace::controller, "controller"},
+                                                                                  {FaultPlace::way, "way"},
+                                                                                  {FaultPlace::unclear, "unclear"}}};
   a.flag("present", n.present);
   a.text("near_file", n.near_file);
   a.measured("delay_s", n.delay_s);
@@ -325,8 +341,18 @@ void fields(A& a, analyzer::NearFar& n) {
   a.measured("edge_growth_s", n.edge_growth_s);
   a.count("compared_bits", n.compared_bits);
   a.count("differing_bits", n.differing_bits);
+  a.measured("width_change_zero_s", n.width_change_zero_s);
+  a.measured("width_change_one_s", n.width_change_one_s);
+  a.measured("high_change_v", n.high_change_v);
+  a.measured("low_change_v", n.low_change_v);
+  a.count("lost_pulses", n.lost_pulses);
+  a.count("added_pulses", n.added_pulses);
   a.optional_count("first_difference", n.first_difference);
+  a.list("differences", n.differences);
   a.text("alignment", n.alignment);
+  a.choice("made_at", n.made_at, places);
+  a.flag("fitted_together", n.fitted_together);
+  a.text("fitted_alone_because", n.fitted_alone_because);
   a.text("text", n.text);
   a.optional_object("near_rising", n.near_rising);
   a.optional_object("far_rising", n.far_rising);

@@ -3,6 +3,7 @@
 #include <algorithm>
 
 #include "reports/quantity.hpp"
+#include "reports/text/comparison_words.hpp"
 #include "reports/text/diagnosis_text.hpp"
 #include "reports/text/printable.hpp"
 
@@ -35,12 +36,16 @@ class Summary {
 
   std::string all() {
     const std::string name = in_capitals(said(c_.result)) + ": ";
-    out_ = paragraph(toned(name, tone_of(c_.result), style_), c_.headline.substr(std::min(c_.headline.find(": ") + 2, c_.headline.size())), 2, style_);
-    captures();
+    const bool series = c_.captures.size() > 2;
+    if (series) out_ = paragraph("", one_line(c_.series, 300), 2, style_);
+    if (series) ranking();
+    if (series) heading("Last capture against the first");
+    out_ += paragraph((series ? "  " : "") + toned(name, tone_of(c_.result), style_), one_line(headline_alone(c_), 400), series ? 4 : 2, style_);
+    if (!series) captures();
     if (c_.result != Change::not_comparable) figures();
     else reasons();
+    bits();
     prediction();
-    if (c_.captures.size() > 2) ranking();
     return out_;
   }
 
@@ -64,7 +69,7 @@ class Summary {
   }
 
   void figures() {
-    heading("What moved, last capture against the first");
+    heading("What moved");
     std::size_t same = 0;
     std::vector<std::vector<Cell>> rows;
     for (const auto& d : c_.differences) {
@@ -81,6 +86,21 @@ class Summary {
       out_ += paragraph("  ", std::to_string(same) + " more figures did not move by more than their uncertainty, judged all together at 95 %.", 2, style_);
   }
 
+  void bits() {
+    if (c_.bits.relation == analyzer::BitsCompared::Relation::not_compared) return;
+    heading("Bits");
+    out_ += paragraph("  ", c_.bits.text, 2, style_);
+    places("before", c_.bits.before);
+    places("after", c_.bits.after);
+  }
+
+  void places(const std::string& when, const analyzer::BitErrors& errors) {
+    constexpr std::size_t most = 4;
+    for (std::size_t i = 0; i < std::min(most, errors.places.size()); ++i)
+      out_ += paragraph("  - ", when + ", " + place_in_words(errors.places[i]), 4, style_);
+    if (errors.wrong > most) out_ += paragraph("  ", "and " + std::to_string(errors.wrong - most) + " more " + when + "; --json gives the places.", 2, style_);
+  }
+
   void prediction() {
     const auto& p = c_.prediction;
     if (!p.present) return;
@@ -95,7 +115,10 @@ class Summary {
     std::vector<std::vector<Cell>> rows;
     std::size_t place = 0;
     for (const auto& r : c_.ranking) {
-      std::string margin = r.margin ? "margin " + number(*r.margin) + " at " + r.margin_check : r.margin.missing;
+      const auto& d = c_.captures[r.index];
+      std::string margin = r.margin ? "margin " + number(*r.margin, 2) + " at: " + r.margin_check : r.margin.missing;
+      if (d.rising.duration_10_90_s) margin += "; edge " + quantity(*d.rising.duration_10_90_s, "s");
+      if (d.rising.overshoot_ratio) margin += ", overshoot " + quantity(*d.rising.overshoot_ratio, "ratio", 2);
       rows.push_back({{std::to_string(++place), {}},
                       {one_line(c_.labels[r.index], 40), Tone::strong},
                       {std::string(analyzer::to_string(r.result)), reports::tone_of(r.result)},
@@ -110,27 +133,6 @@ class Summary {
 };
 
 }  // namespace
-
-std::string said(Change change) {
-  switch (change) {
-    case Change::better: return "better";
-    case Change::worse: return "worse";
-    case Change::no_clear_change: return "no clear change";
-    case Change::not_comparable: break;
-  }
-  return "not comparable";
-}
-
-std::string said(const Difference& difference) {
-  if (!difference.change) return "cannot tell";
-  if (!difference.significant) return "same within uncertainty";
-  if (!difference.better) return "changed";
-  return *difference.better ? "better" : "worse";
-}
-
-std::string_view shown_unit_of(const Difference& difference) {
-  return difference.unit == "1" ? std::string_view("ratio") : std::string_view(difference.unit);
-}
 
 std::string comparison_text(const Comparison& comparison, const TextStyle& style) { return Summary(comparison, style).all(); }
 

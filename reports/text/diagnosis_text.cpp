@@ -4,6 +4,7 @@
 
 #include "reports/quantity.hpp"
 #include "reports/text/check_words.hpp"
+#include "reports/text/comparison_words.hpp"
 #include "reports/text/printable.hpp"
 
 namespace pulsewright::reports {
@@ -26,6 +27,7 @@ class Summary {
     verdict();
     findings();
     why();
+    both_ends();
     advice();
     subject();
     notes();
@@ -86,6 +88,26 @@ class Summary {
         out_ += paragraph("     Seen: ", evidence + ".", 5, style_);
       if (!cause.refuted_by.empty()) out_ += paragraph("     Would refute it: ", one_line(cause.refuted_by), 5, style_);
     }
+  }
+
+  void both_ends() {
+    const auto& n = d_.near_far;
+    if (!n.present) return;
+    heading("Both ends of the cable");
+    out_ += paragraph("  ", one_line(n.text), 2, style_);
+    std::string figures;
+    const auto add = [&](const char* name, const analyzer::Measured& value, const char* unit) {
+      if (value) figures += (figures.empty() ? "Far against near: " : ", ") + std::string(name) + " " + quantity(value, unit);
+    };
+    add("delay", n.delay_s, "s");
+    add("loss", n.loss_db, "dB");
+    add("edge longer by", n.edge_growth_s, "s");
+    add("high time of a 0", n.width_change_zero_s, "s");
+    add("high time of a 1", n.width_change_one_s, "s");
+    if (!figures.empty()) out_ += paragraph("  ", figures + ".", 2, style_);
+    if (n.compared_bits == 0) return;
+    out_ += paragraph("  ", std::to_string(n.differing_bits) + " of " + std::to_string(n.compared_bits) + " bits differ" +
+                                (n.differences.empty() ? "." : "; the first: " + place_in_words(n.differences.front()) + "."), 2, style_);
   }
 
   void advice() {
