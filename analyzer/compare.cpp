@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <functional>
 #include <stdexcept>
 #include <utility>
 
@@ -22,6 +23,11 @@ bool has_cause(const Diagnosis& diagnosis, std::string_view id) {
   return std::ranges::any_of(diagnosis.verdict.causes, [&](const Cause& cause) { return cause.id == id; });
 }
 
+/// A line that rings through the thresholds adds pulses of its own: no sign of another protocol.
+bool rings_hard(const Diagnosis& diagnosis) {
+  return std::ranges::any_of(diagnosis.verdict.causes, [](const Cause& cause) { return cause.id == "underdamped-source" && cause.confidence >= 0.6; });
+}
+
 /// Why this capture cannot stand in a comparison at all; empty when it can.
 std::string unfit(const Diagnosis& diagnosis, const std::string& label) {
   static constexpr std::pair<std::string_view, std::string_view> reasons[] = {
@@ -31,7 +37,7 @@ std::string unfit(const Diagnosis& diagnosis, const std::string& label) {
       {"probe-factor", "has a doubtful probe factor"},
       {"wrong-protocol", "does not carry the protocol it was judged by"}};
   for (const auto& [id, words] : reasons)
-    if (has_cause(diagnosis, id)) return label + " " + std::string(words);
+    if (has_cause(diagnosis, id) && !(id == "wrong-protocol" && rings_hard(diagnosis))) return label + " " + std::string(words);
   return {};
 }
 
@@ -66,18 +72,23 @@ int rank_of(Outcome outcome) {
   return 3;
 }
 
+/// Figures that moved this way, the clearest first.
 std::vector<std::string> names_where(const std::vector<Difference>& differences, bool better) {
-  std::vector<std::string> names;
+  std::vector<const Difference*> moved;
   for (const auto& difference : differences)
-    if (difference.significant && difference.better == better) names.push_back(difference.name);
+    if (difference.significant && difference.better == better) moved.push_back(&difference);
+  std::ranges::stable_sort(moved, std::greater{}, [](const Difference* d) { return std::abs(*d->change) / d->change.u; });
+  std::vector<std::string> names;
+  for (const auto* difference : moved) names.push_back(difference->name);
   return names;
 }
 
 std::string listed(const std::vector<std::string>& names) {
   std::string text;
-  for (std::size_t i = 0; i < names.size() && i < 3; ++i)
+  constexpr std::size_t most = 2;
+  for (std::size_t i = 0; i < names.size() && i < most; ++i)
     text += (i == 0 ? "" : i + 1 == names.size() ? " and " : ", ") + names[i];
-  if (names.size() > 3) text += " and " + std::to_string(names.size() - 3) + " more";
+  if (names.size() > most) text += " and " + std::to_string(names.size() - most) + " more";
   return text;
 }
 
@@ -109,17 +120,22 @@ Change decide(Comparison& comparison) {
   return Change::no_clear_change;
 }
 
+/// "from fail to pass", "still marginal"
+std::string verdicts_of(const Comparison& comparison) {
+  const auto words = [](Outcome outcome) { return outcome == Outcome::cannot_tell ? std::string("cannot tell") : std::string(to_string(outcome)); };
+  const auto before = words(comparison.captures.front().verdict.result), after = words(comparison.captures.back().verdict.result);
+  return before == after ? "still " + after : "from " + before + " to " + after;
+}
+
 std::string headline_of(const Comparison& comparison) {
   const auto better = listed(names_where(comparison.differences, true));
   const auto worse = listed(names_where(comparison.differences, false));
-  const auto verdict = std::string(to_string(comparison.captures.back().verdict.result));
+  const auto verdicts = verdicts_of(comparison);
   switch (comparison.result) {
     case Change::better:
-      return "Better: " + better + " improved" + (worse.empty() ? "" : ", though " + worse + " got worse") +
-             ". Verdict now: " + verdict + ".";
+      return "Better: " + verdicts + ". Improved: " + better + (worse.empty() ? "" : "; worse: " + worse) + ".";
     case Change::worse:
-      return "Worse: " + worse + " got worse" + (better.empty() ? "" : ", though " + better + " improved") +
-             ". Verdict now: " + verdict + ".";
+      return "Worse: " + verdicts + ". Worse: " + worse + (better.empty() ? "" : "; improved: " + better) + ".";
     case Change::no_clear_change:
       return better.empty() && worse.empty() ? "No clear change: no figure moved by more than its uncertainty."
                                              : "No clear change: " + better + " improved, " + worse +
@@ -152,10 +168,14 @@ Measured normalised_margin(const Check& check) {
     return Measured::of(std::min(value - *check.limit_low, *check.limit_high - value) / half, check.value.u / half);
   }
   const double limit = check.limit_low ? *check.limit_low : *check.limit_high;
+  if (check.unit == "1" && limit == 0) return Measured::none("a count that must be zero has no margin");
   const double scale = limit != 0 ? std::abs(limit) : 1.0;
   const double distance = check.limit_low ? value - limit : limit - value;
   return Measured::of(distance / scale, check.value.u / scale);
 }
+
+/// A pause that the controller keeps long enough is the same on every cable.
+bool no_matter_of_the_line(const Check& check) { return check.id == "latch-gap" && check.result == Outcome::pass; }
 
 }  // namespace
 
@@ -192,10 +212,10 @@ double family_coverage_factor(std::size_t figures) {
 Ranked rank_capture(const Diagnosis& diagnosis, std::size_t index) {
   Ranked ranked{.index = index,
                 .result = diagnosis.verdict.result,
-                .margin = Measured::none("no check was decided"),
+                .margin = Measured::none("no check with a margin was decided"),
                 .margin_check = {}};
   for (const auto& check : diagnosis.checks) {
-    if (check.advisory || check.result == Outcome::cannot_tell) continue;
+    if (check.advisory || check.result == Outcome::cannot_tell || no_matter_of_the_line(check)) continue;
     const auto margin = normalised_margin(check);
     if (margin && (!ranked.margin || *margin < *ranked.margin)) {
       ranked.margin = margin;
@@ -225,9 +245,8 @@ Comparison compare(std::vector<Diagnosis> captures, std::vector<std::string> lab
   comparison.differences = differences_between(before, after, comparison.bits);
   comparison.coverage_factor = family_coverage_factor(judgeable(comparison.differences));
   judge_differences(comparison.differences, comparison.coverage_factor);
-  comparison.prediction = prediction_kept(before, after);
-
   comparison.reasons = why_not_comparable(comparison);
+  comparison.prediction = comparison.reasons.empty() ? prediction_kept(before, after) : no_prediction("the captures are not comparable");
   comparison.result = comparison.reasons.empty() ? decide(comparison) : Change::not_comparable;
   comparison.headline = headline_of(comparison);
   if (comparison.captures.size() > 2) comparison.series = series_sentence(comparison);

@@ -89,7 +89,8 @@ struct Comparison {
 };
 
 /// Smallest distance of a deciding check's value from its limits, in units of the window's half-width (two limits) or of
-/// the limit itself (one limit), over all checks that have one. Missing when no check was decided.
+/// the limit itself (one limit), over all checks that have one; counts that must be zero have none, and a pause between frames that
+/// suffices is left out, since no cable changes it. Missing when no such check was decided.
 Ranked rank_capture(const Diagnosis& diagnosis, std::size_t index);
 
 /// Holds two or more diagnoses made with the same settings against each other. Throws std::invalid_argument for fewer

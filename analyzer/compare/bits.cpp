@@ -21,7 +21,7 @@ Bits bits_of(const std::string& hex) {
   Bits bits;
   bits.reserve(4 * hex.size());
   for (const char c : hex) {
-    const int digit = c >= '0' && c <= '9' ? c - '0' : c >= 'a' && c <= 'f' ? c - 'a' + 10 : 0;
+    const int digit = c >= '0' && c <= '9' ? c - '0' : c >= 'a' && c <= 'f' ? c - 'a' + 10 : c >= 'A' && c <= 'F' ? c - 'A' + 10 : 0;
     for (int shift = 3; shift >= 0; --shift) bits.push_back((digit >> shift & 1) != 0);
   }
   return bits;
@@ -141,6 +141,10 @@ BitsCompared compare_bits(const Diagnosis& before, const Diagnosis& after) {
                         " after: other content, or whole bits lost. No bits were compared.");
   BitsCompared compared;
   const auto sent = sent_content(before, first, after, last, common);
+  if (!sent && (bits_in_doubt(before) || bits_in_doubt(after))) {
+    const std::string which = !bits_in_doubt(before) ? "later" : bits_in_doubt(after) ? "earlier and the later" : "earlier";
+    return not_compared("The bits of the " + which + " capture are too garbled to tell whether both carry the same frame, so none were compared.");
+  }
   if (!sent) {
     compared.relation = BitsCompared::Relation::other_content;
     compared.text = "The captures hold other content, so no bits were counted as wrong.";

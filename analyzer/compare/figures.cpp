@@ -99,7 +99,7 @@ void add_edges(Table& table, const char* which, const TransitionSummary& before,
             peak_preference(before.overshoot_ratio, after.overshoot_ratio));
   table.add(key + "undershoot_ratio", "ring-back of the " + edge, "1", before.undershoot_ratio, after.undershoot_ratio,
             peak_preference(before.undershoot_ratio, after.undershoot_ratio));
-  table.add(key + "recrossings", "edges that cross the threshold back, " + std::string(which), "1",
+  table.add(key + "recrossings", std::string(which) + " edges that come back across a threshold", "1",
             proportion(before.recrossings, before.count, "no edges"), proportion(after.recrossings, after.count, "no edges"),
             Prefers::smaller);
 }

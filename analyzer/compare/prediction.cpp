@@ -6,14 +6,16 @@
 
 namespace pulsewright::analyzer {
 
-namespace {
-
-PredictionKept absent(std::string why) {
+PredictionKept no_prediction(std::string why) {
   PredictionKept none;
   none.absent_because = why;
   none.rms_error_v = none.rms_error_ratio = none.overshoot_error = none.within_band_ratio = Measured::none(std::move(why));
   return none;
 }
+
+namespace {
+
+PredictionKept absent(std::string why) { return no_prediction(std::move(why)); }
 
 const Candidate* predicted_for(const Diagnosis& before, double ohm) {
   const Candidate* nearest = nullptr;

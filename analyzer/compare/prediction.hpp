@@ -9,4 +9,7 @@ namespace pulsewright::analyzer {
 /// source).
 PredictionKept prediction_kept(const Diagnosis& before, const Diagnosis& after);
 
+/// No prediction, and why.
+PredictionKept no_prediction(std::string why);
+
 }  // namespace pulsewright::analyzer

@@ -139,6 +139,8 @@ void compare_pulses(NearFar& ends, const PulseSummary& near, const PulseSummary&
   ends.low_change_v = change(near_levels.low_v, far_levels.low_v);
 }
 
+constexpr double kSlowDriver_s = 60e-9;  // no driver of a data line is that slow: then it is the step of the line (common practice, no source)
+
 enum class NearState { sound, wrong_times, low_drive, unreadable };
 
 // High times and drive level at the near end. Behind a large series resistor the line shows steps there, no bits.
@@ -146,7 +148,9 @@ NearState near_state(const EndBits& near, const PulseSummary& pulses, const Timi
   const auto& levels = near.node->levels;
   if (!near.node->logic && levels.peak_max_v && *levels.peak_max_v + 2 * levels.peak_max_v.u < vih_v) return NearState::low_drive;
   const auto returned = near.node->rising.recrossings + near.node->falling.recrossings;
-  const bool stepped = 20 * returned > near.pulses.size() || 50 * pulses.undecided > near.pulses.size();
+  const auto slow = [](const TransitionSummary& edge) { return edge.duration_10_90_s && *edge.duration_10_90_s > kSlowDriver_s; };
+  const bool stepped = 20 * returned > near.pulses.size() || 50 * pulses.undecided > near.pulses.size() || slow(near.node->rising) ||
+                       slow(near.node->falling);
   if (near.pulses.empty() || stepped) return NearState::unreadable;
   const auto off = [&](const PulseClass& of, const Window& window) {
     return judge_widths(of.high_width, window, near.node->interval).result == Outcome::fail;
@@ -184,6 +188,17 @@ std::string where(const NearFar& ends, NearState near) {
   return "The controller's signal is sound, and the way to the far end does not change its bits.";
 }
 
+// Steps of the line are no pulses: what was measured on them says nothing of the way.
+void forget_near_figures(NearFar& ends) {
+  for (Measured* figure : {&ends.loss_db, &ends.edge_growth_s, &ends.width_change_zero_s, &ends.width_change_one_s, &ends.high_change_v,
+                           &ends.low_change_v})
+    *figure = Measured::none("the controller's end shows the steps of the line");
+  ends.delay_s = Measured::none("the controller's end shows the steps of the line; the fitted line has the delay");
+  ends.compared_bits = ends.differing_bits = ends.lost_pulses = ends.added_pulses = 0;
+  ends.first_difference.reset();
+  ends.differences.clear();
+}
+
 std::string how_compared(const NearFar& ends) {
   if (ends.alignment == "separate frames") return " The two captures hold other frames, so their bits were not compared.";
   if (ends.alignment == "by bit pattern")
@@ -217,14 +232,16 @@ NearFar compare_ends(const EndBits& near, const EndBits& far, const TimingWindow
   const auto far_pulses = summarize_pulses(far.pulses, *far.cutting, windows, far.node->interval);
   compare_pulses(ends, near_pulses, far_pulses, near.node->levels, far.node->levels);
   const auto state = near_state(near, near_pulses, windows, vih_v);
+  if (state == NearState::unreadable) forget_near_figures(ends);
   ends.made_at = place_of(state);
-  ends.text = where(ends, state) + how_compared(ends);
+  ends.text = where(ends, state) + (state == NearState::unreadable ? std::string() : how_compared(ends));
   return ends;
 }
 
 void conclude_place(NearFar& ends, const Diagnosis& diagnosis) {
-  if (diagnosis.verdict.result == Outcome::pass) {
+  if (diagnosis.verdict.result == Outcome::pass && ends.differing_bits == 0) {
     ends.made_at = FaultPlace::none;
+    ends.text = "The far end is sound: there is no fault to place. " + ends.text;
     return;
   }
   if (ends.made_at != FaultPlace::unclear) return;

@@ -15,8 +15,18 @@ namespace pulsewright::reports::figures {
 
 namespace {
 
-const analyzer::EdgeResponse& response_of(const analyzer::Diagnosis& d, Edge which) {
-  return which == Edge::rising ? d.rising.response : d.falling.response;
+/// Edges with the same bits before them where the fit of each capture has them, else all edges.
+std::vector<Points> edges_of(const analyzer::Comparison& comparison, Edge which) {
+  const auto folded = [&](const analyzer::Diagnosis& d) -> Points {
+    return which == Edge::rising ? Points{d.line.t_s, d.line.measured_v} : Points{d.line.falling_t_s, d.line.falling_measured_v};
+  };
+  const bool all = std::ranges::all_of(comparison.captures, [&](const auto& d) { return folded(d).x.size() > 8; });
+  std::vector<Points> edges;
+  for (const auto& d : comparison.captures) {
+    const auto& response = which == Edge::rising ? d.rising.response : d.falling.response;
+    edges.push_back(all ? folded(d) : Points{response.t_s, response.v});
+  }
+  return edges;
 }
 
 /// Indices of the two curves that are told apart: after and before, or best and worst of a series.
@@ -32,7 +42,7 @@ struct Bars {
 };
 
 void ranked_row(Canvas& canvas, const Bars& bars, double y, const analyzer::Ranked& ranked, const std::string& label) {
-  canvas.text(bars.left - 14, y + 5, one_line(label, 24), "label", "end");
+  canvas.text(bars.left - 14, y + 5, one_line(label, 30), "label", "end");
   if (!ranked.margin) return canvas.text(bars.px(0) + 6, y + 5, one_line(ranked.margin.missing, 40), "tick");
   const double zero = bars.px(0), end = bars.px(*ranked.margin);
   const bool broken = *ranked.margin < 0;
@@ -46,30 +56,29 @@ void ranked_row(Canvas& canvas, const Bars& bars, double y, const analyzer::Rank
 Figure edges_overlaid(const analyzer::Comparison& comparison, Edge which, Size size) {
   std::vector<double> values;
   double first = 0, last = 0;
-  for (const auto& d : comparison.captures) {
-    const auto& response = response_of(d, which);
-    if (response.empty()) return no_waveform(d, "one of the captures has too few edges to build one edge from all of them");
-    values.insert(values.end(), response.v.begin(), response.v.end());
-    first = std::min(first, response.t_s.front());
-    last = std::max(last, response.t_s.back());
+  const auto edges = edges_of(comparison, which);
+  for (std::size_t i = 0; i < edges.size(); ++i) {
+    const auto& edge = edges[i];
+    if (edge.x.empty()) return no_waveform(comparison.captures[i], "one of the captures has too few edges to build one edge from all of them");
+    values.insert(values.end(), edge.y.begin(), edge.y.end());
+    first = std::min(first, edge.x.front());
+    last = std::max(last, edge.x.back());
   }
   const bool rising = which == Edge::rising;
   Canvas canvas(size, rising ? "Rising edges of all captures" : "Falling edges of all captures");
   Panel panel(canvas, plot_area(size, 168), {first, last, "s", "from the 50 % instant"}, voltage_axis(comparison.captures.front(), values));
   const auto [solid, dashed] = shown_apart(comparison);
   for (std::size_t i = 0; i < comparison.captures.size(); ++i) {
-    const auto& response = response_of(comparison.captures[i], which);
-    if (i != solid && i != dashed) panel.curve({response.t_s, response.v}, "base");
+    if (i != solid && i != dashed) panel.curve(edges[i], "base");
   }
   for (const auto& [index, name] : {std::pair{dashed, std::string("predicted")}, std::pair{solid, std::string("measured")}}) {
-    const auto& response = response_of(comparison.captures[index], which);
-    panel.curve({response.t_s, response.v}, name);
-    panel.edge_label(response.v.back(), one_line(comparison.labels[index], 20), name + "-text");
+    panel.curve(edges[index], name);
+    panel.edge_label(edges[index].y.back(), one_line(comparison.labels[index], 20), name + "-text");
   }
   draw_thresholds(panel, comparison.captures.front());
   panel.finish();
-  const std::string edges = std::string(rising ? "Rising" : "Falling") + " edges laid over each other on their 50 % instant, in one scale: ";
-  return {canvas.finish(), edges + (comparison.captures.size() == 2 ? "before dashed, after solid." : "the best solid, the worst dashed, the others thin."), {}};
+  const std::string what = std::string(rising ? "Rising" : "Falling") + " edges laid over each other on their 50 % instant, in one scale: ";
+  return {canvas.finish(), what + (comparison.captures.size() == 2 ? "before dashed, after solid." : "the best solid, the worst dashed, the others thin."), {}};
 }
 
 Figure prediction_kept(const analyzer::Comparison& comparison, Size size) {
@@ -100,7 +109,7 @@ Figure ranking(const analyzer::Comparison& comparison, Size size) {
   size.height = needed;
   Canvas canvas(size, "Smallest margin of each capture, best first");
   const Axis axis = axis_of(margins, "1", {0});
-  const Bars bars{190, size.width - 170.0, axis.low, axis.high};
+  const Bars bars{216, size.width - 150.0, axis.low, axis.high};
   canvas.text(bars.px(0), 18, "limit", "tick", "middle");
   canvas.add(fmt::format(R"(<path {} d="M{:.1f} 24V{}"/>)", look("limit"), bars.px(0), size.height - 8));
   double y = top + 8;

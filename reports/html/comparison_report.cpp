@@ -50,7 +50,7 @@ std::string what_changed(const Comparison& c) {
   std::string card = words("h2", "small-heading", "The two captures");
   card += capture_line(c, 0, "Before") + capture_line(c, c.captures.size() - 1, "After");
   if (c.prediction.present) card += words("p", "kept", c.prediction.text);
-  if (c.bits.relation != analyzer::BitsCompared::Relation::not_compared) card += words("p", "in-words", c.bits.text);
+  if (!c.bits.text.empty()) card += words("p", "in-words", c.bits.text);
   return element("div", "card", card);
 }
 
@@ -145,7 +145,7 @@ std::string ranking_part(const Comparison& c) {
   }
   return table("Best first", {"Capture", "Verdict", "Resistor", "Margin", "Limited by", "Lowest high", "Edge", "Overshoot", "0 high", "1 high"}, rows) +
          words("p", "note", "Ranked by verdict, then by the smallest margin: the distance of a deciding figure from its limit, in half-widths of its window or in "
-                            "parts of a single limit. Uncertainties and all other figures are in the page of each capture and in the JSON.");
+                            "parts of a single limit. Uncertainties and all other figures are in the JSON.");
 }
 
 std::string places_of(const analyzer::BitErrors& errors, std::string_view when) {

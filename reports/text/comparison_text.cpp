@@ -87,7 +87,7 @@ class Summary {
   }
 
   void bits() {
-    if (c_.bits.relation == analyzer::BitsCompared::Relation::not_compared) return;
+    if (c_.bits.text.empty()) return;
     heading("Bits");
     out_ += paragraph("  ", c_.bits.text, 2, style_);
     places("before", c_.bits.before);

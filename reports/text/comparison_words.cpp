@@ -27,6 +27,7 @@ std::string said(const Difference& difference) {
 }
 
 std::string_view shown_unit_of(const Difference& difference) {
+  if (difference.key == "line.source_ratio") return "1";
   return difference.unit == "1" ? std::string_view("ratio") : std::string_view(difference.unit);
 }
 
@@ -52,7 +53,9 @@ std::string place_in_words(const analyzer::BitDifference& place) {
 
 std::string headline_alone(const analyzer::Comparison& comparison) {
   const auto colon = comparison.headline.find(": ");
-  return colon == std::string::npos ? comparison.headline : comparison.headline.substr(colon + 2);
+  std::string text = colon == std::string::npos ? comparison.headline : comparison.headline.substr(colon + 2);
+  if (!text.empty() && text[0] >= 'a' && text[0] <= 'z') text[0] = static_cast<char>(text[0] - 'a' + 'A');
+  return text;
 }
 
 }  // namespace pulsewright::reports

@@ -71,6 +71,14 @@ BOOST_AUTO_TEST_CASE(a_bit_that_the_line_turned_over_is_found) {
   BOOST_TEST(ends.differing_bits == 1u);
   BOOST_TEST_REQUIRE(ends.first_difference.has_value());
   BOOST_TEST(*ends.first_difference == place);
+  BOOST_TEST_REQUIRE(ends.differences.size() == 1u);
+  const auto& difference = ends.differences.front();  // bit 40: second pixel of 24 bits, its third byte, most significant bit
+  BOOST_TEST(difference.frame == 0u);
+  BOOST_TEST(difference.pixel == 1u);
+  BOOST_TEST(difference.channel == 2u);
+  BOOST_TEST(difference.channel_bit == 7u);
+  BOOST_TEST((difference.expected == bits[place] && difference.found != bits[place]));
+  BOOST_TEST((ends.made_at == FaultPlace::way));
   BOOST_TEST(ends.text.find("the line loses them") != std::string::npos, ends.text);
 }
 
@@ -104,6 +112,39 @@ BOOST_AUTO_TEST_CASE(wrong_times_at_the_controller_are_not_blamed_on_the_line) {
   BOOST_TEST(diagnosis.near_far.text.find("already there at the controller") != std::string::npos,
              diagnosis.near_far.text);
   BOOST_TEST(diagnosis.verdict.causes.front().id == "source-timing");
+  BOOST_TEST((diagnosis.near_far.made_at == FaultPlace::controller));
+}
+
+BOOST_AUTO_TEST_CASE(a_low_drive_is_placed_at_the_controller) {
+  auto bits = train();
+  bits.high_v = 3.3;
+  auto far_bits = bits;
+  auto far_wave = waveforms::bit_train(far_bits, waveforms::gaussian(20e-9));
+  const auto far = waveforms::sample(far_wave, scope(2)).capture();
+  const auto near = waveforms::sample(waveforms::bit_train(bits, waveforms::gaussian(4e-9)), scope(1)).capture();
+  const auto diagnosis = diagnose(far, {.protocol = "ws2815-800k-v1.1"}, &near);
+  BOOST_TEST((diagnosis.near_far.made_at == FaultPlace::controller), diagnosis.near_far.text);
+  BOOST_TEST(diagnosis.near_far.text.find("drive level") != std::string::npos, diagnosis.near_far.text);
+}
+
+// The way lengthens every high by 60 ns: a rising edge that is late by less than the falling one.
+BOOST_AUTO_TEST_CASE(widths_and_levels_are_held_against_each_other) {
+  auto signal = far_signal(train());
+  for (std::size_t edge = 1; edge < signal.edges_s.size(); edge += 2) signal.edges_s[edge] += 60e-9;
+  const auto capture = both_ends(near_signal(train()), signal);
+  const auto ends = diagnose(capture, {.channel = "far", .near_channel = "near"}, &capture).near_far;
+  BOOST_TEST_REQUIRE(ends.width_change_zero_s.value.has_value());
+  BOOST_TEST(std::abs(*ends.width_change_zero_s - 60e-9) < 2e-9);
+  BOOST_TEST(std::abs(*ends.width_change_one_s - 60e-9) < 2e-9);
+  BOOST_TEST(std::abs(*ends.high_change_v + 0.5) < 0.03);
+  BOOST_TEST(std::abs(*ends.low_change_v) < 0.03);
+}
+
+BOOST_AUTO_TEST_CASE(one_channel_is_not_two_ends) {
+  const auto capture = both_ends(near_signal(train()), far_signal(train()));
+  BOOST_CHECK_THROW(diagnose(capture, {.channel = "far", .near_channel = "far"}, &capture), SettingsError);
+  const auto alone = waveforms::sample(far_signal(train()), scope(2)).capture();
+  BOOST_CHECK_THROW(diagnose(alone, {}, &alone), SettingsError);
 }
 
 BOOST_AUTO_TEST_SUITE_END()

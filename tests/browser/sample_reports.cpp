@@ -6,8 +6,11 @@
 #include <iostream>
 #include <string>
 
+#include "analyzer/compare.hpp"
+#include "reports/html/comparison_report.hpp"
 #include "reports/html/html_report.hpp"
 #include "reports/html/survey_page.hpp"
+#include "tests/support/sample_comparison.hpp"
 #include "tests/support/sample_diagnosis.hpp"
 
 using namespace pulsewright;
@@ -45,8 +48,17 @@ int main(int count, char** arguments) {
   put("pass", samples::pass());
   put("logic", samples::logic());
   put("empty", analyzer::Diagnosis{});
+  const auto put_comparison = [&](const std::string& name, const analyzer::Comparison& comparison) {
+    write(folder / (name + ".html"), reports::comparison_report(comparison, context));
+  };
+  put_comparison("comparison-better", samples::swap());
+  put_comparison("comparison-same", samples::unchanged());
+  put_comparison("comparison-other-probe", samples::other_probe());
+  put_comparison("comparison-wrong-bits", samples::wrong_bits());
+  put_comparison("comparison-series", samples::series());
   context.title = context.command_line = context.forum_markdown = kHostile;
   put("hostile", samples::hostile(samples::overdamped()));
+  put_comparison("comparison-hostile", samples::hostile_labels());
 
   std::vector<reports::SurveyEntry> entries;
   for (const auto& d : {samples::overdamped(), samples::ringing(), samples::pass(), samples::logic(), samples::hostile(samples::overdamped())}) {

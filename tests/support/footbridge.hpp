@@ -64,6 +64,7 @@ struct Taking {
   std::string circuit = "far68";
   unsigned seed = 1;
   double rate_hz = 100e6, noise_rms_v = 0.03, gain = 1.006, offset_v = 0.01;
+  double range_low_v = -2.5, range_high_v = 7.5;
   std::vector<bool> bits = waveforms::bits_of({0x10, 0xFF, 0x4C, 0xA5, 0x03, 0x80, 0x00, 0x7E, 0xC1});
   std::size_t frames = 3;
 };
@@ -78,7 +79,7 @@ inline importers::Capture take(const Taking& taking) {
                                            step(taking.circuit));
   const double lost_s = uniform(generator) * 3e-6;
   return waveforms::sample(signal, {.sample_interval_s = 1 / taking.rate_hz, .start_s = lost_s + uniform(generator) / taking.rate_hz,
-                                    .noise_rms_v = taking.noise_rms_v, .adc_bits = 8, .range_low_v = -2.5, .range_high_v = 7.5,
+                                    .noise_rms_v = taking.noise_rms_v, .adc_bits = 8, .range_low_v = taking.range_low_v, .range_high_v = taking.range_high_v,
                                     .gain = taking.gain, .offset_v = taking.offset_v, .clock_ratio = 1 + 20e-6,
                                     .seed = static_cast<unsigned>(generator())})
       .capture(taking.circuit + ".csv");
