@@ -1,6 +1,7 @@
 #include "analyzer/diagnose.hpp"
 
 #include <algorithm>
+#include <cmath>
 
 #include "analyzer/conditioning/fitness.hpp"
 #include "analyzer/diagnose/figures.hpp"
@@ -307,17 +308,27 @@ class Session {
     if (both) input.other_end = &near;
     input.same_record = d_.near_far.alignment == "same record";
     LineOutcome outcome = analyze_line(input);
-    if (both && !outcome.fit.fitted) {  // better one end than none
-      d_.near_far.fitted_alone_because = "both ends together: " + outcome.fit.why_not;
+    if (both) {
       input.other_end = nullptr;
-      outcome = analyze_line(input);
-    } else {
-      d_.near_far.fitted_together = both;
+      LineOutcome alone = analyze_line(input);
+      d_.near_far.fitted_alone_because = why_not_together(outcome.fit, alone.fit, d_.levels.amplitude_v.value.value_or(d_.settings.supply_v));
+      d_.near_far.fitted_together = d_.near_far.fitted_alone_because.empty();
+      if (!d_.near_far.fitted_together) outcome = std::move(alone);
     }
     d_.line = std::move(outcome.fit);
     d_.suggestion = std::move(outcome.suggestion);
     if (d_.ringing.arrivals_s.empty() && d_.line.fitted && d_.line.delay_s)
       for (int n = 1; n <= 4; ++n) d_.ringing.arrivals_s.push_back(n * 2 * *d_.line.delay_s);
+  }
+
+  // The far end alone knows R/Z0; a fit to both ends that says otherwise has taken the steps at the controller for something else.
+  static std::string why_not_together(const LineFit& both, const LineFit& alone, double swing_v) {
+    if (!both.fitted) return "both ends together: " + both.why_not;
+    if (!alone.fitted) return {};
+    const double allowed = 0.1 * *alone.source_ratio + 2 * std::hypot(alone.source_ratio.u, both.source_ratio.u);
+    if (both.rms_residual_v && *both.rms_residual_v > 0.05 * swing_v) return "no line explains both ends to 5 % of the swing";
+    const bool agree = std::abs(*both.source_ratio - *alone.source_ratio) <= allowed;
+    return agree ? std::string() : "both ends together contradict what the far end alone says of the resistor";
   }
 
   bool can_join(const Node& near) {
