@@ -66,7 +66,7 @@ Figure edges_overlaid(const analyzer::Comparison& comparison, Edge which, Size s
   }
   const bool rising = which == Edge::rising;
   Canvas canvas(size, rising ? "Rising edges of all captures" : "Falling edges of all captures");
-  Panel panel(canvas, plot_area(size, 168), {first, last, "s", "from the 50 % instant"}, voltage_axis(comparison.captures.front(), values));
+  Panel panel(canvas, plot_area(size, 186), {first, last, "s", "from the 50 % instant"}, voltage_axis(comparison.captures.front(), values));
   const auto [solid, dashed] = shown_apart(comparison);
   for (std::size_t i = 0; i < comparison.captures.size(); ++i) {
     if (i != solid && i != dashed) panel.curve(edges[i], "base");

@@ -54,7 +54,8 @@ std::string place_in_words(const analyzer::BitDifference& place) {
 std::string headline_alone(const analyzer::Comparison& comparison) {
   const auto colon = comparison.headline.find(": ");
   std::string text = colon == std::string::npos ? comparison.headline : comparison.headline.substr(colon + 2);
-  if (!text.empty() && text[0] >= 'a' && text[0] <= 'z') text[0] = static_cast<char>(text[0] - 'a' + 'A');
+  const bool name = std::ranges::any_of(comparison.labels, [&](const std::string& label) { return !label.empty() && text.starts_with(label); });
+  if (!name && !text.empty() && text[0] >= 'a' && text[0] <= 'z') text[0] = static_cast<char>(text[0] - 'a' + 'A');
   return text;
 }
 

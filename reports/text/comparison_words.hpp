@@ -28,7 +28,7 @@ std::vector<KeyFigure> key_figures(const analyzer::Comparison& comparison);
 /// "frame 1, pixel 4, byte 2 of the pixel, bit 7: 1 was read as 0"; all but the bit are counted from 1.
 std::string place_in_words(const analyzer::BitDifference& place);
 
-/// What the headline says behind the result's own word, beginning with a capital.
+/// What the headline says behind the result's own word, beginning with a capital unless a label stands there.
 std::string headline_alone(const analyzer::Comparison& comparison);
 
 }  // namespace pulsewright::reports
