@@ -12,6 +12,7 @@
 #include "analyzer/protocol/classify.hpp"
 #include "analyzer/protocol/frames.hpp"
 #include "analyzer/protocol/pulse_statistics.hpp"
+#include "analyzer/pulse/near_step.hpp"
 #include "analyzer/pulse/ringing.hpp"
 #include "analyzer/verdict/checks.hpp"
 #include "analyzer/verdict/verdict.hpp"
@@ -188,6 +189,7 @@ class Session {
     else if (!fitness_.edges)
       seen_.no_edges_because = "this capture does not resolve the edges";
     if (!fitness_.timing) seen_.no_timing_because = "the times of this capture cannot be trusted";
+    look_at_the_near_end();
     if (steps_at_the_controller(far_)) {
       seen_.not_as_received_because =
           "at the controller's end, behind the resistor, the line shows steps that no pixel sees";
@@ -214,6 +216,21 @@ class Session {
     const bool prevented = std::any_of(fitness_.flags.begin(), fitness_.flags.end(),
                                        [](const Flag& flag) { return flag.severity == Severity::prevents; });
     if (!prevented) fitness_.voltages = fitness_.timing = fitness_.edges = true;
+  }
+
+  void look_at_the_near_end() {
+    if (d_.settings.at != ProbePosition::near) return;
+    // A resistor near the line's impedance or above holds the launched step at or below half of the swing, where a threshold
+    // waits for the echo (cables of 70 to 120 ohm, driver of 20 to 60 ohm).
+    constexpr double dwells_from_ohm = 80;
+    const auto& series = d_.settings.series_ohm;
+    if (far_.logic && series && *series >= dwells_from_ohm)
+      seen_.widths_by_place_because =
+          "If the logic probe sits behind the series resistor, the line's dwell there shifts every width by up to a round trip: "
+          "neither the pin nor the pixel sees these widths.";
+    if (far_.logic || !d_.levels.low_v || !d_.levels.peak_max_v) return;
+    const double noise_v = d_.capture.noise_rms_v.value.value_or(0);
+    seen_.near_step = near_step(d_.rising.response, *d_.levels.low_v, *d_.levels.peak_max_v - 2 * noise_v);
   }
 
   // Behind a series resistor the near end of a line carries the launched step until the far end's reflection is back.

@@ -63,14 +63,22 @@ class Judge {
   const Levels& levels() const { return in_.states->levels; }
   double amplitude_v() const { return *levels().amplitude_v; }
 
-  // Tenth percentile of the times between transitions: the shortest pulses without the odd glitch; 0 without any.
-  double shortest_pulse_s() const {
+  // Of the times between transitions; 0 without any.
+  double interval_quantile_s(std::size_t part, std::size_t of) const {
     std::vector<double> widths;
     for (std::size_t i = 1; i < in_.transitions.size(); ++i) widths.push_back(in_.transitions[i].mid_s - in_.transitions[i - 1].mid_s);
     if (widths.empty()) return 0;
-    const auto rank = widths.begin() + static_cast<std::ptrdiff_t>(widths.size() / 10);
+    const auto rank = widths.begin() + static_cast<std::ptrdiff_t>(widths.size() * part / of);
     std::nth_element(widths.begin(), rank, widths.end());
     return *rank;
+  }
+
+  // Tenth percentile: the shortest pulses without the odd glitch. Where the median has samples in plenty, what is shorter than
+  // a quarter of it are remains of pulses on a line that does not settle, not pulses that the clock missed.
+  double shortest_pulse_s() const {
+    const double tenth_s = interval_quantile_s(1, 10), median_s = interval_quantile_s(1, 2);
+    const bool dense = median_s > 8 * least_samples_on_pulse * interval_s_;
+    return dense ? std::max(tenth_s, median_s / 4) : tenth_s;
   }
 
   // ---- what the record shows at all ----------------------------------------------------------

@@ -17,13 +17,16 @@ void settle(const SampleView& samples, Plateau& plateau) {
   const std::size_t want = std::clamp<std::size_t>(length / 3, 1, most_samples);
   const std::size_t begin = end - std::min(want, end - plateau.first);
   plateau.used = end - begin;
-  const std::size_t middle = begin + plateau.used / 2;
-  double early = 0, late = 0;
-  for (std::size_t i = begin; i < middle; ++i) early += samples[i];
-  for (std::size_t i = middle; i < end; ++i) late += samples[i];
-  plateau.value_v = (early + late) / static_cast<double>(plateau.used);
-  if (middle > begin)
-    plateau.drift_v = late / static_cast<double>(end - middle) - early / static_cast<double>(middle - begin);
+  double sum = 0;
+  for (std::size_t k = 0; k < 4; ++k) {
+    const std::size_t from = begin + k * plateau.used / 4, to = begin + (k + 1) * plateau.used / 4;
+    double part = 0;
+    for (std::size_t i = from; i < to; ++i) part += samples[i];
+    sum += part;
+    if (to > from) plateau.quarter_v[k] = part / static_cast<double>(to - from);
+  }
+  plateau.value_v = sum / static_cast<double>(plateau.used);
+  if (plateau.used < 4) plateau.quarter_v.fill(plateau.value_v);
 }
 
 }  // namespace

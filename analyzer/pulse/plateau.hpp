@@ -1,6 +1,7 @@
 #pragma once
 // The stretches between transitions, and what they settle to.
 
+#include <array>
 #include <cstddef>
 #include <vector>
 
@@ -15,7 +16,7 @@ struct Plateau {
   bool high = false;
   bool whole = true;                ///< false: the record begins or ends on it
   double value_v = 0;               ///< mean of the settled end
-  double drift_v = 0;               ///< mean of the later half of that end minus mean of the earlier half
+  std::array<double, 4> quarter_v{};  ///< means of the four quarters of that end; all alike when it has fewer than 4 samples
   std::size_t used = 0;             ///< samples in the mean; 0: too short
   std::size_t length() const { return last - first; }
 };

@@ -290,6 +290,10 @@ Measured line_length(const Combined& ring, const Measured& velocity) {
   return Measured::of(length, length * root_sum_square(delay_u_s / delay_s, velocity.u / *velocity));
 }
 
+// Arrivals on a line are steps, not a sinusoid: what that leaves in the frequency grows as the ring dies within a period.
+// Relative, from simulated lines with known delay.
+double shape_u_ratio(double decay_ratio) { return 0.0008 * (1 + std::pow(0.1 / std::max(decay_ratio, 0.02), 3)); }
+
 void keep_spectrum(Ringing& ringing, const Search& from, double top_hz) {
   for (std::size_t k = 0; k < from.spectrum_hz.size() && from.spectrum_hz[k] <= top_hz; ++k) {
     ringing.spectrum_hz.push_back(from.spectrum_hz[k]);
@@ -322,8 +326,9 @@ Ringing find_ringing(const RingingContext& context) {
   const double f = ring->frequency_hz, omega = 2 * pi * f, alpha = ring->damping;
   Ringing ringing;
   const double clock_u = context.accuracy.timebase_ratio_u;
-  ringing.frequency_hz = Measured::of(f, root_sum_square(ring->frequency_u, clock_u * f));
   const double decay = std::exp(-alpha / f);
+  const double shape_u = shape_u_ratio(decay);
+  ringing.frequency_hz = Measured::of(f, root_sum_square(ring->frequency_u, clock_u * f, shape_u * f));
   ringing.decay_ratio = Measured::of(decay, decay / f * root_sum_square(ring->damping_u, alpha / f * ring->frequency_u));
   const double natural = std::hypot(alpha, omega);
   ringing.damping_ratio = Measured::of(alpha / natural, omega * omega / (natural * natural * natural) *

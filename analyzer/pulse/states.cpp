@@ -1,6 +1,7 @@
 // Levels, noise and converter step of a record.
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <cstdint>
 #include <numbers>
@@ -126,10 +127,10 @@ Measured noise_of(const SampleView& samples, const Extremes& extremes, double st
   auto pooled = pool_quiet(off_rail, step_v);
   if (pooled.stretches < std::max<std::size_t>(2, count / 20)) pooled = pool_quiet(std::move(all), step_v);
   // Stretches that still move a little add some percent; a level that rests between two codes or on one reads wrong by up
-  // to a third of what the step leaves.
+  // to two thirds of what the step leaves.
   const double n = static_cast<double>(std::max<std::size_t>(pooled.stretches, 1));
-  const double resting_u = 0.45 * averaged_step_u(pooled.rms_v, step_v);
-  return Measured::of(pooled.rms_v, root_sum_square(pooled.rms_v / std::sqrt(12 * n), 0.05 * pooled.rms_v, resting_u));
+  const double resting_u = 0.7 * averaged_step_u(pooled.rms_v, step_v);
+  return Measured::of(pooled.rms_v, root_sum_square(pooled.rms_v / std::sqrt(12 * n), 0.06 * pooled.rms_v, resting_u));
 }
 
 // ---- first levels from the histogram ----------------------------------------------------------------
@@ -231,22 +232,45 @@ double middle_mean(std::vector<double>& values, double* spread) {
   return mean;
 }
 
+// What a level still does within the settled ends. Four equally long means that go one way by ever smaller steps are the end
+// of an exponential: q1 + T / (1 - r^3) is where it leads (T the way from first to last, r the ratio of the steps), and half of
+// the way that is left stays uncertain. Means that swing leave a third of their range.
+struct Settling {
+  double correction_v = 0, u_v = 0;
+};
+
+Settling settling_of(const std::array<double, 4>& q, double noise_v) {
+  const auto [least, most] = std::minmax_element(q.begin(), q.end());
+  const double range = *most - *least - 2 * noise_v;
+  if (range <= 0) return {};
+  const double early = q[2] - q[0], late = q[3] - q[1], way = q[3] - q[0];
+  const double ratio = early != 0 ? late / early : 0;
+  const bool one_way = (q[1] - q[0]) * way > 0 && (q[2] - q[1]) * way > 0 && (q[3] - q[2]) * way > 0;
+  if (!one_way || std::abs(way) < 6 * noise_v) return {0, range / 3};
+  if (!(ratio > 0 && ratio < 0.79)) return {0, std::abs(way)};  // more than the whole way is left: no guess is worth it
+  const double left = way / (1 - ratio * ratio * ratio) - way;
+  const double mean = (q[0] + q[1] + q[2] + q[3]) / 4;
+  return {q[3] + left - mean, 0.5 * std::abs(left) + noise_v};
+}
+
 Settled settled_over(const std::vector<Plateau>& plateaus, bool high, double least, double noise_rms_v, double step_v) {
   std::vector<double> values;
-  double drift = 0, used = 0;
+  std::array<double, 4> quarters{};
+  double used = 0;
   for (const auto& p : plateaus) {
     if (p.high != high || p.used == 0 || static_cast<double>(p.length()) < least) continue;
     values.push_back(p.value_v);
-    drift += p.drift_v;
+    for (std::size_t k = 0; k < 4; ++k) quarters[k] += p.quarter_v[k];
     used += static_cast<double>(p.used);
   }
   if (values.empty()) return {};
   const auto n = static_cast<double>(values.size());
+  for (auto& q : quarters) q /= n;
   double spread = 0;
   const double value = middle_mean(values, &spread);
-  const double noise = noise_rms_v / std::sqrt(used);
-  const double settling = std::abs(drift / n) / std::sqrt(3.0);
-  return {value, root_sum_square(spread / std::sqrt(n), noise, settling, averaged_step_u(noise_rms_v, step_v))};
+  const double noise = noise_rms_v / std::sqrt(used), step_u = averaged_step_u(noise_rms_v, step_v);
+  const auto settling = settling_of(quarters, root_sum_square(2 * noise, step_u));
+  return {value + settling.correction_v, root_sum_square(spread / std::sqrt(n), noise, settling.u_v, step_u)};
 }
 
 // The longest plateaus have settled best: those of at least 0.8 of the long ones (90th percentile), or the pauses where

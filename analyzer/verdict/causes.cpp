@@ -4,6 +4,7 @@
 #include <cmath>
 #include <utility>
 
+#include "analyzer/verdict/decision.hpp"
 #include "analyzer/verdict/phrases.hpp"
 #include "analyzer/verdict/width_check.hpp"
 
@@ -128,7 +129,8 @@ class Investigation {
         windows.period_s && seen_.shape.period_s > 0 && std::abs(seen_.shape.period_s / *windows.period_s - 1) > 0.2;
     if (!d_.settings.protocol_stated || !speed_off) return;
     if (!failing("t0h") && !failing("t1h") && !failing("speed")) return;
-    if (failing("recrossing") && !seen_.fits_instead) return;  // edges that come back look like more and shorter bits
+    const bool rings = rings_hard_ || overshoot_ratio_ > 0.3;
+    if (failing("recrossing") && (rings || !seen_.fits_instead)) return;  // edges that come back look like more and shorter bits
     std::string text = "The controller sends bits of " + seconds(seen_.shape.period_s) + ", a " + windows.chip + " (" +
                        windows.edition + ") wants " + seconds(*windows.period_s) + ".";
     if (seen_.fits_instead)
@@ -148,6 +150,7 @@ class Investigation {
   }
 
   void add_signal_causes() {
+    add_near_end_step();
     add_low_drive();
     add_ground_offset();
     add_supply_sag();
@@ -158,6 +161,32 @@ class Investigation {
     add_latch_gap();
     add_noise();
     add_bits_lost();
+  }
+
+  // The dwell at the near end is a voltage divider of source and line: it tells their ratio.
+  void add_near_end_step() {
+    const NearStep& step = seen_.near_step;
+    if (!at_controller() || !step || !step.source_ratio) return;
+    const double ratio = *step.source_ratio, surely = ratio - 2 * step.source_ratio.u;
+    if (surely < 1.3) return;  // up to there the first arrival at the open end gets to 0.87 of the swing or more
+    // The pixel gets twice the launched step: 2 / (1 + R / Z0) of the swing against VIH.
+    const double first_v = 2 / (1 + ratio) * value_or(d_.levels.peak_max_v, d_.settings.supply_v);
+    const bool falls_short = 2 / (1 + surely) * value_or(d_.levels.peak_max_v, 5) < d_.settings.vih_v;
+    Cause& cause = add("overdamped-source", falls_short ? 0.8 : 0.5,
+                       "Near-end step: behind the resistor the edge dwells at " + volts(*step.level_v) + " for " +
+                           seconds(*step.round_trip_s) + " until the echo is back. So the source has " + one_decimal(ratio) +
+                           " times the line's impedance, and the first step at the pixel gets to about " + volts(first_v) +
+                           (falls_short ? ", below VIH." : "."));
+    cause.evidence["near_end_dwell_v"] = step.level_v;
+    cause.evidence["round_trip_s"] = step.round_trip_s;
+    cause.evidence["source_ratio"] = step.source_ratio;
+    cause.refuted_by = "a capture at the pixel in which the first step goes past VIH, or a probe before the resistor";
+    cause.action = "Fit a smaller series resistor at the controller, then capture at the pixel's data input.";
+  }
+
+  static std::string one_decimal(double value) {
+    const auto tenths = static_cast<long>(std::lround(10 * value));
+    return std::to_string(tenths / 10) + "." + std::to_string(tenths % 10);
   }
 
   // The high has settled and still is too low: drive level, not edge speed.
@@ -231,6 +260,7 @@ class Investigation {
   }
 
   void add_overdamped() {
+    if (found("overdamped-source")) return;
     if (!slow_ || overshoot_ratio_ > 0.08 || fitness_.find("bandwidth-limited") != nullptr) return;
     const bool high_missed = value_or(d_.levels.high_v, 0) > d_.settings.vih_v && failing("high-level");
     const bool harms = high_missed || failing("t0h") || failing("t1h") || failing("edge-duration") ||
@@ -282,7 +312,8 @@ class Investigation {
   }
 
   void add_source_timing() {
-    const bool zero_off = failing("t0h"), one_off = failing("t1h");
+    const bool by_place = !seen_.widths_by_place_because.empty();
+    const bool zero_off = failing("t0h") || (by_place && outside("t0h")), one_off = failing("t1h") || (by_place && outside("t1h"));
     if ((!zero_off && !one_off) || found("wrong-protocol")) return;
     const auto& windows = d_.settings.windows;
     const bool zero_by_edges = !zero_off || threshold_decides(d_.pulses.zero.high_width, windows.t0h);
@@ -303,11 +334,27 @@ class Investigation {
     if (!d_.settings.protocol_stated && seen_.fits_instead)
       text += " They suit " + seen_.fits_instead->chip + "; state the chip.";
     const bool garbled = rings_hard_ || (failing("recrossing") && overshoot_ratio_ > 0.3);
-    Cause& cause = add("source-timing", (certain ? 0.85 : 0.6) - (slow || garbled ? 0.45 : 0), text);
+    const bool logic_near = d_.capture.logic && at_controller();
+    if (by_place)
+      text += " " + seen_.widths_by_place_because;
+    else if (logic_near)
+      text += " Read behind a large series resistor, a width may also be off by up to the cable's round trip.";
+    const double confidence = (certain ? 0.85 : 0.6) - (slow || garbled ? 0.45 : 0) - (logic_near ? 0.2 : 0);
+    Cause& cause = add("source-timing", by_place ? 0.35 : confidence, text);
     cause.evidence[zero_off ? "t0h_s" : "t1h_s"] = check->value;
     cause.evidence["sd_s"] = off.high_width.sd_s;
-    cause.refuted_by = "right widths at the controller's own output: then cable or edges change them";
+    cause.refuted_by = logic_near ? "right widths with the probe on the controller's pin, before the series resistor"
+                                  : "right widths at the controller's own output: then cable or edges change them";
+    if (by_place) {
+      cause.action = "Put the logic probe on the controller's pin, before the series resistor, or at the pixel, and capture again.";
+      return;
+    }
     cause.action = "Set the bit times (or the chip type) in the controller's firmware.";
+  }
+
+  bool outside(const char* id) const {
+    const Check* check = find_check(d_.checks, id);
+    return check != nullptr && decide(check->value, check->limit_low, check->limit_high) == Outcome::fail;
   }
 
   bool threshold_decides(const WidthStatistics& widths, const Window& window) const {

@@ -179,6 +179,7 @@ class Questions {
     describe(ask_width("t1h", std::string("Time ") + pulse + " of a 1", d_.pulses.one.high_width, windows_.t1h),
              "Narrowest and widest 1 between mid-level crossings against the window.");
     soften_for_unstated_chip();
+    withdraw_widths_of_the_place();
     const auto total = d_.pulses.zero.count + d_.pulses.one.count + d_.pulses.undecided;
     auto& undecided = ask(
         "undecided", "Every pulse is clearly a 0 or a 1",
@@ -195,6 +196,17 @@ class Questions {
       check.result = Outcome::marginal;
       check.text = "Outside the WS2812B windows assumed here, but as " + seen_.fits_instead->chip + " (" +
                    seen_.fits_instead->edition + ") wants it: state the chip.";
+    }
+  }
+
+  // Behind the resistor a threshold sees other widths than the pin or the pixel: a width outside proves nothing there.
+  void withdraw_widths_of_the_place() {
+    if (seen_.widths_by_place_because.empty()) return;
+    for (auto& check : checks_) {
+      if (check.id != "t0h" && check.id != "t1h") continue;
+      if (check.result != Outcome::fail && check.result != Outcome::marginal) continue;
+      check.result = Outcome::cannot_tell;
+      check.text = seen_.widths_by_place_because;
     }
   }
 

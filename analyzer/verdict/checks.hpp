@@ -8,6 +8,7 @@
 #include "analyzer/diagnosis.hpp"
 #include "analyzer/protocol/classify.hpp"
 #include "analyzer/protocol/pulse_statistics.hpp"
+#include "analyzer/pulse/near_step.hpp"
 
 namespace pulsewright::analyzer {
 
@@ -26,6 +27,10 @@ struct Observations {
   // What the capture cannot show; empty where it can.
   std::string no_voltages_because, no_edges_because, no_timing_because;
   bool probe_rings = false;             ///< peaks and returns after an edge are the probe's own
+  NearStep near_step;  ///< set for a capture at the controller's end whose edges dwell
+  /// Set where a logic probe at the controller's end may sit behind a resistor that makes the line dwell: its widths may be
+  /// off by up to a round trip, for which no chip is to blame.
+  std::string widths_by_place_because;
   std::string not_as_received_because;  ///< at this point of the line no chip would see these levels and widths
 };
 

@@ -1,5 +1,6 @@
 // Do 95 % intervals hold 95 % of the time? Simulated captures with known truth, random line, scope, phase and noise.
-// PULSEWRIGHT_COVERAGE_CAPTURES sets their number (default 300).
+// PULSEWRIGHT_COVERAGE_CAPTURES sets their number (default 300), PULSEWRIGHT_COVERAGE_SEED the first seed. Seeds from 1000 to
+// 59999 served to find the uncertainty terms; those from 700000 on, the default, did not.
 
 #include <boost/test/unit_test.hpp>
 #include <cmath>
@@ -216,7 +217,9 @@ BOOST_AUTO_TEST_CASE(ninety_five_percent_intervals_hold) {
   const char* wanted = std::getenv("PULSEWRIGHT_COVERAGE_CAPTURES");
   const unsigned captures = wanted ? static_cast<unsigned>(std::strtoul(wanted, nullptr, 10)) : 300;
   Table table;
-  for (unsigned i = 0; i < captures; ++i) one_capture(table, 1000 + i);
+  const char* seed = std::getenv("PULSEWRIGHT_COVERAGE_SEED");
+  const unsigned first = seed ? static_cast<unsigned>(std::strtoul(seed, nullptr, 10)) : 700000;
+  for (unsigned i = 0; i < captures; ++i) one_capture(table, first + i);
   std::cout << printed(table);
   // Each figure for itself: not below 90 %, with three standard errors of a share near 95 % for the number of captures. Too wide
   // shows only over all figures together: with 300 captures one figure that always holds is no proof, several thousand are.

@@ -110,6 +110,48 @@ BOOST_AUTO_TEST_CASE(a_line_that_rings_through_the_threshold_is_no_other_protoco
   BOOST_TEST(diagnosis.verdict.causes.front().id == "underdamped-source", told(diagnosis));
 }
 
+// The same with the chip stated: pulses added by the ring are no other bit rate, so the chip is not to blame.
+BOOST_AUTO_TEST_CASE(a_line_that_rings_through_the_threshold_is_no_wrong_speed) {
+  const auto diagnosis = of(train(), line(0.12), {.sample_interval_s = 7.93e-9, .noise_rms_v = 0.02, .range_low_v = -8, .range_high_v = 13},
+                            {.protocol = "WS2812B"});
+  BOOST_TEST((diagnosis.verdict.result == Outcome::fail), told(diagnosis));
+  for (const auto& cause : diagnosis.verdict.causes) BOOST_TEST(cause.id != "wrong-protocol", told(diagnosis));
+}
+
+// R / Z0 = 5 at 100 MS/s: what stays above the middle of a 0 is a remnant, no pulse that the clock missed.
+BOOST_AUTO_TEST_CASE(a_line_that_never_settles_is_not_undersampled) {
+  for (const double ratio : {4.0, 5.0}) {
+    const auto step = waveforms::lattice({.source_ratio = ratio, .td_s = 127e-9, .edge_s = 9e-9, .gaussian_s = 3e-9});
+    const auto diagnosis = of(train(), step, {.sample_interval_s = 9.7e-9, .noise_rms_v = 0.04, .range_low_v = -6, .range_high_v = 12});
+    for (const auto& cause : diagnosis.verdict.causes) BOOST_TEST(cause.id != "undersampled", ratio << " " << told(diagnosis));
+    BOOST_TEST((diagnosis.verdict.result != Outcome::pass), told(diagnosis));
+  }
+}
+
+// Near end of an open line: Z0 / (R + Z0) at once; the n-th echo adds Z0 / (R + Z0) (1 + gamma) gamma^(n-1) at 2 n Td (wave sum).
+BOOST_AUTO_TEST_CASE(the_step_at_the_near_end_tells_the_resistor) {
+  for (const double ratio : {2.0, 2.9}) {
+    const double gamma = (ratio - 1) / (ratio + 1), launched = 1 / (1 + ratio);
+    const auto one = waveforms::lattice({.source_ratio = 1, .td_s = 20e-9, .edge_s = 8e-9, .gaussian_s = 4e-9});
+    const waveforms::StepResponse near{[=](double t) {
+                                         double sum = launched * one.at(t), height = launched * (1 + gamma);
+                                         for (int n = 1; n < 40; ++n, height *= gamma) sum += height * one.at(t - 2 * n * kDelay_s);
+                                         return sum;
+                                       },
+                                       one.begins_s, 80 * kDelay_s};
+    const auto diagnosis = of(train(), near, scope(), {.protocol = "WS2812B", .series_ohm = 220, .at = ProbePosition::near});
+    BOOST_TEST((diagnosis.verdict.result == Outcome::cannot_tell), told(diagnosis));
+    const auto& top = diagnosis.verdict.causes.front();
+    BOOST_TEST_REQUIRE(top.id == "overdamped-source", told(diagnosis));
+    BOOST_TEST((diagnosis.suggestion.action == Action::change_series_resistor), to_string(diagnosis.suggestion.action));
+    // With random bits the levels of the longer staircase do not settle within a bit, and the step is not measured.
+    if (ratio > 2) continue;
+    const auto& found = top.evidence.at("source_ratio");
+    BOOST_TEST(std::abs(*found - ratio) < 2 * found.u + 0.05 * ratio, *found << " +- " << found.u << " for " << ratio);
+    BOOST_TEST(std::abs(*top.evidence.at("round_trip_s") - 2 * kDelay_s) < 10e-9, *top.evidence.at("round_trip_s"));
+  }
+}
+
 // 220 ohm and a driver of 20 ohm on 85 ohm: R / Z0 = 2.8; the times are those in use for 12 V pixels.
 BOOST_AUTO_TEST_CASE(an_overdamped_line_fails) {
   auto bits = train();
@@ -344,6 +386,17 @@ BOOST_AUTO_TEST_CASE(a_logic_capture_still_shows_wrong_times) {
   const auto diagnosis = diagnose(logic_capture(bits, 1 / 100e6), {.protocol = "WS2812B"});
   BOOST_TEST((diagnosis.verdict.result == Outcome::fail), told(diagnosis));
   BOOST_TEST(diagnosis.verdict.causes.front().id == "source-timing", told(diagnosis));
+}
+
+// A threshold behind 220 ohm waits for the echo: zeros of 401 ns read as 601 ns. The controller is not to blame with confidence.
+BOOST_AUTO_TEST_CASE(a_logic_probe_behind_the_resistor_does_not_blame_the_controller) {
+  auto bits = train();
+  bits.t0h_s = 601e-9, bits.t0l_s = 649e-9, bits.t1h_s = 1001e-9, bits.t1l_s = 249e-9;
+  const Settings settings{.protocol = "WS2812B", .series_ohm = 220, .at = ProbePosition::near};
+  const auto diagnosis = diagnose(logic_capture(bits, 1 / 100e6), settings);
+  expect(diagnosis, Outcome::cannot_tell, "source-timing", diagnosis.suggestion.action);
+  BOOST_TEST(diagnosis.verdict.causes.front().confidence < 0.5, told(diagnosis));
+  BOOST_TEST(diagnosis.verdict.causes.front().refuted_by.find("before the series resistor") != std::string::npos);
 }
 
 // Counts without a scale: times can be judged, voltages cannot.
