@@ -1,5 +1,6 @@
 #include "analyzer/pulse/aberration.hpp"
 
+#include <algorithm>
 #include <boost/test/unit_test.hpp>
 #include <cmath>
 #include <vector>
@@ -136,6 +137,29 @@ BOOST_AUTO_TEST_CASE(logic_and_flat_records_say_why) {
   BOOST_TEST(!summary.duration_10_90_s.value.has_value());
   BOOST_TEST(!summary.duration_10_90_s.missing.empty());
   BOOST_TEST(!summary.settling_s.missing.empty());
+}
+
+// R / Z0 = 2.8: each bit leaves a tail for the next. A mixture of histories would jump by tens of millivolts from bin to bin.
+BOOST_AUTO_TEST_CASE(response_of_an_unsettled_line_has_no_jumps) {
+  const auto step = waveforms::lattice({.source_ratio = 2.8, .td_s = 100e-9, .edge_s = 8e-9, .gaussian_s = 4e-9});
+  const auto signal = waveforms::bit_train({.bits = waveforms::random_bits(192, 5), .idle_s = 20e-6, .frames = 3, .latch_gap_s = 20e-6, .jitter_s = 0.3e-9}, step);
+  const double noise_v = 0.02, interval_s = 5.03e-9;
+  const auto record = waveforms::sample(signal, {.sample_interval_s = interval_s, .noise_rms_v = noise_v, .range_low_v = -4, .range_high_v = 9});
+  const auto states = analyzer::measure_states(record.view());
+  const auto transitions = analyzer::find_transitions(record.view(), states.levels, 1.5, 3.5, *states.noise_rms_v, *states.adc_step_v);
+  for (const bool rising : {true, false}) {
+    const auto edge = analyzer::edge_response(record.view(), transitions, rising, states.levels);
+    BOOST_TEST_REQUIRE(edge.t_s.size() > 100u);
+    BOOST_TEST(edge.bin_s <= interval_s / 8);
+    BOOST_TEST(edge.transitions >= 48u);
+    std::vector<double> jumps;
+    for (std::size_t i = 1; i + 1 < edge.v.size(); ++i) jumps.push_back(std::abs(edge.v[i] - (edge.v[i - 1] + edge.v[i + 1]) / 2));
+    std::sort(jumps.begin(), jumps.end());
+    // Noise with the converter's step over 6 samples a bin: 1.96 sqrt(3/2) of the 1.09 standard errors of a middle-half mean
+    // are 2.6; where the short pulses have ended, bins hold half as many, sqrt(2) more.
+    const double each_v = std::hypot(noise_v, *states.adc_step_v / std::sqrt(12.0)) / std::sqrt(6.0);
+    BOOST_TEST(jumps[jumps.size() * 95 / 100] < 3.7 * each_v, "jumps of " << jumps[jumps.size() * 95 / 100]);
+  }
 }
 
 BOOST_AUTO_TEST_SUITE_END()
