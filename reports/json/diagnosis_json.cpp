@@ -23,6 +23,8 @@ analyzer::Diagnosis read_diagnosis_json(std::string_view text, std::string_view 
   } catch (const nlohmann::json::parse_error& error) {
     throw DiagnosisReadError(std::string(name) + ", byte " + std::to_string(error.byte) +
                              ": expected a stored diagnosis (JSON), found something else");
+  } catch (const nlohmann::json::out_of_range&) {
+    throw DiagnosisReadError(std::string(name) + ": expected numbers that a double holds, found a larger one");
   } catch (const DiagnosisReadError& error) {
     throw DiagnosisReadError(std::string(name) + ": " + error.what());
   }

@@ -132,7 +132,9 @@ class Reader {
 
  private:
   [[noreturn]] void fail(const std::string& key, const std::string& expected, const nlohmann::json& found) const {
-    std::string shown = found.dump(-1, ' ', true, nlohmann::json::error_handler_t::replace);
+    // Lists and objects are not printed: a hostile file nests them deeper than the stack reaches.
+    std::string shown = found.empty() || found.is_primitive() ? found.dump(-1, ' ', true, nlohmann::json::error_handler_t::replace)
+                        : found.is_array() ? "a list" : "an object";
     if (shown.size() > 40) shown = shown.substr(0, 40) + "...";
     throw DiagnosisReadError(path_ + (key.empty() ? "" : "." + key) + ": expected " + expected + ", found " + shown);
   }

@@ -107,4 +107,11 @@ BOOST_AUTO_TEST_CASE(a_wrong_file_gets_one_clear_line) {
   BOOST_TEST(read_error(out.dump()) == "stored.json: $.verdict.result: expected a known word, found \"perhaps\"");
 }
 
+BOOST_AUTO_TEST_CASE(a_hostile_file_gets_one_clear_line) {
+  BOOST_TEST(read_error("{\"schema\": 1e999}") == "stored.json: expected numbers that a double holds, found a larger one");
+  const std::size_t deep = 1000000;
+  BOOST_TEST(read_error("{\"schema\": " + std::string(deep, '[') + std::string(deep, ']') + "}") ==
+             "stored.json: $.schema: expected a text, found a list");
+}
+
 BOOST_AUTO_TEST_SUITE_END()
