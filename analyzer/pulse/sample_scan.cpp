@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <array>
+#include <exception>
 #include <thread>
 
 namespace pulsewright::analyzer {
@@ -111,8 +112,18 @@ std::size_t in_parts(std::size_t size, std::size_t least_a_part,
     return 1;
   }
   const std::size_t half = size / 2;
-  std::jthread other([&] { work(half, size, 1); });
-  work(0, half, 0);
+  std::exception_ptr failure;  // an exception may not leave the other thread
+  {
+    std::jthread other([&] {
+      try {
+        work(half, size, 1);
+      } catch (...) {
+        failure = std::current_exception();
+      }
+    });
+    work(0, half, 0);
+  }
+  if (failure) std::rethrow_exception(failure);
   return 2;
 }
 
