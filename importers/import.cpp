@@ -27,7 +27,7 @@ Capture read_content(std::string_view name, const Content& content, const Import
       if (options.want_sha256) capture.sha256 = sha256(content);
       return capture;
     } catch (const std::bad_alloc&) {
-      refuse("a capture that fits into memory", "one that does not");
+      refuse("a capture that fits into memory or the memory limit", "one that does not");
     }
   }
   refuse("delimited text, WAV, VCD or any of these gzip-compressed",

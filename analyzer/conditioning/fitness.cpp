@@ -15,7 +15,6 @@ namespace {
 // Fewer samples than this on the shortest pulse: neither its width nor its plateau can be judged; fewer than twice that:
 // its edges cannot (common practice, no source).
 constexpr double least_samples_on_pulse = 5;
-constexpr double wanted_samples_on_edge = 5;
 constexpr double rails_v[] = {3.3, 5, 12, 24};
 constexpr std::size_t few_pulses = 16;
 // Half of the usual tolerance of +-150 ns in datasheets of 800 kbit/s chips.

@@ -17,7 +17,7 @@ std::pair<double, double> histogram_levels(std::span<const double> values, std::
   for (const double v : values) ++counts[std::min(static_cast<std::size_t>((v - *low) / width), bins - 1)];
   // The extremes themselves fill the first and the last bin; the halves meet in the middle bin.
   const auto middle = counts.begin() + static_cast<std::ptrdiff_t>((bins - 1) / 2 + 1);
-  const auto centre = [&](auto place) { return *low + (static_cast<double>(place - counts.begin()) + 0.5) * width; };
+  const auto centre = [&, start = *low](auto place) { return start + (static_cast<double>(place - counts.begin()) + 0.5) * width; };
   return {centre(std::max_element(counts.begin(), middle)), centre(std::max_element(middle, counts.end()))};
 }
 

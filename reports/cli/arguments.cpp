@@ -140,6 +140,10 @@ void take_files(const Typed& typed, Arguments& arguments) {
   typed.into(arguments.import.full_scale_v, "full-scale", parse_voltage_v);
   typed.into(arguments.import.volts_per_count, "volts-per-count", parse_voltage_v);
   typed.into(arguments.import.record, "segment", parse_ordinal);
+  if (std::optional<std::size_t> limit; typed.has("memory-limit")) {
+    typed.into(limit, "memory-limit", parse_size_bytes);
+    arguments.import.memory_limit_bytes = *limit;
+  }
   typed.into(arguments.windows_file, "windows");
   typed.into(arguments.near_file, "near");
   typed.into(arguments.watch_folder, "watch");

@@ -4,6 +4,7 @@
 
 #include "analyzer/diagnose.hpp"
 #include "importers/content.hpp"
+#include "importers/import_error.hpp"
 #include "reports/cli/commands.hpp"
 #include "reports/cli/exit_status.hpp"
 #include "reports/cli/judge.hpp"
@@ -41,6 +42,17 @@ std::optional<double> series_ohm_of(const Arguments& arguments, std::size_t inde
 
 bool is_stored_diagnosis(const std::string& file) { return file.ends_with(".json"); }
 
+/// The tree of a JSON text takes up to some 40 times its bytes; the library that builds it cannot report a lack of memory
+/// at every place, so that a text too large for the limit is refused before.
+void refuse_above(std::size_t memory_limit_bytes, const std::string& file) {
+  std::error_code error;
+  const auto size = std::filesystem::file_size(file, error);
+  if (memory_limit_bytes == 0 || error || size <= memory_limit_bytes / 40) return;
+  throw importers::ImportError(importers::ImportError::Kind::unusable_data, file, {},
+                               "a stored diagnosis of at most " + std::to_string(memory_limit_bytes / 40) + " bytes within the memory limit",
+                               std::to_string(size) + " bytes");
+}
+
 analyzer::Diagnosis stored(const std::string& file) {
   constexpr std::size_t most_bytes = 256 << 20;
   const importers::InputBytes input(file, most_bytes);
@@ -49,7 +61,10 @@ analyzer::Diagnosis stored(const std::string& file) {
 
 analyzer::Diagnosis judged(const Arguments& arguments, const analyzer::Settings& common, std::size_t index, Progress& progress) {
   const auto& file = arguments.captures[index];
-  if (is_stored_diagnosis(file)) return stored(file);
+  if (is_stored_diagnosis(file)) {
+    refuse_above(arguments.import.memory_limit_bytes, file);
+    return stored(file);
+  }
   auto settings = common;
   settings.series_ohm = series_ohm_of(arguments, index);
   auto options = arguments.import;

@@ -36,6 +36,7 @@ constexpr std::array kOptions{
     Option{"sample-rate", "RATE", kFile, "Sample rate, where the file's own is wrong or missing, such as 100MS/s."},
     Option{"full-scale", "VOLTS", kFile, "Volts at full scale of a WAV file."},
     Option{"volts-per-count", "VOLTS", kFile, "Volts a count, where a text file holds counts of the converter."},
+    Option{"memory-limit", "SIZE", kFile, "Refuse what needs more memory than this, such as 512MB; no limit unless stated."},
     Option{"watch", "FOLDER", kFile, "Judge each new capture as it is saved into this folder, until Ctrl-C."},
     Option{"invert", "", kFile, "The capture is upside down."},
     Option{"label", "TEXT", kReports, "Name of a capture in the comparison; once a capture, in their order."},
@@ -47,15 +48,15 @@ constexpr std::array kOptions{
     Option{"quiet", "", kReports, "Print no summary; the exit status tells the verdict."},
 };
 
-constexpr std::array<std::string_view, 28> kDiagnoseOptions{
+constexpr std::array<std::string_view, 29> kDiagnoseOptions{
     "protocol", "windows",   "supply",        "series-ohms",       "driver",  "cable",   "length",      "at",         "near",
     "near-channel", "probe",    "multiply",  "bandwidth",     "gain-accuracy",     "timebase-accuracy",  "channel",     "segment",    "sample-rate",
-    "full-scale", "volts-per-count", "invert", "watch", "title", "html", "json", "forum", "png", "quiet"};
-constexpr std::array<std::string_view, 24> kCompareOptions{
+    "full-scale", "volts-per-count", "memory-limit", "invert", "watch", "title", "html", "json", "forum", "png", "quiet"};
+constexpr std::array<std::string_view, 25> kCompareOptions{
     "protocol", "windows",   "supply",        "series-ohms",       "driver",  "cable",   "length",      "at",
     "probe",    "multiply",  "bandwidth",     "gain-accuracy",     "timebase-accuracy",  "channel",     "sample-rate",
-    "full-scale", "volts-per-count", "label", "title", "html", "json", "forum", "png", "quiet"};
-constexpr std::array<std::string_view, 5> kInspectOptions{"channel", "segment", "sample-rate", "full-scale", "volts-per-count"};
+    "full-scale", "volts-per-count", "memory-limit", "label", "title", "html", "json", "forum", "png", "quiet"};
+constexpr std::array<std::string_view, 6> kInspectOptions{"channel", "segment", "sample-rate", "full-scale", "volts-per-count", "memory-limit"};
 constexpr std::array<std::string_view, 1> kProtocolsOptions{"windows"};
 
 constexpr std::array<std::string_view, 4> kDiagnoseDescription{

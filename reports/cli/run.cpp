@@ -8,6 +8,7 @@
 #include "importers/import_error.hpp"
 #include "reports/cli/commands.hpp"
 #include "reports/cli/exit_status.hpp"
+#include "reports/cli/memory_ceiling.hpp"
 #include "reports/cli/output.hpp"
 #include "reports/cli/terminal.hpp"
 #include "reports/json/diagnosis_json.hpp"
@@ -18,6 +19,7 @@ namespace pulsewright::cli {
 namespace {
 
 int dispatch(const Arguments& arguments) {
+  set_memory_ceiling(arguments.import.memory_limit_bytes);
   if (arguments.version || arguments.help) {
     const auto style = style_of_standard_output();
     write_standard_output(arguments.version          ? version()
@@ -53,7 +55,7 @@ int run(const std::vector<std::string>& words) {
   } catch (const OutputError& error) {
     return complain(error.what(), exit_no_output);
   } catch (const std::bad_alloc&) {
-    return complain("the capture does not fit into memory", exit_unusable_data);
+    return complain("the capture needs more memory than there is, or than --memory-limit allows", exit_unusable_data);
   } catch (const std::exception& error) {  // our mistake, or a library that failed: still one line
     return complain(std::string("internal error: ") + error.what(), exit_internal);
   }

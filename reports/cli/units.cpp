@@ -154,6 +154,12 @@ double parse_probe_factor(std::string_view text) {
 
 double parse_factor(std::string_view text) { return above_zero(scaled(text, {{"", 1}}, false), "a number above 0"); }
 
+std::size_t parse_size_bytes(std::string_view text) {
+  const auto value = scaled(text, {{"kb", 1e3}, {"mb", 1e6}, {"gb", 1e9}, {"kib", 0x1p10}, {"mib", 0x1p20}, {"gib", 0x1p30}}, true);
+  if (!value || !(*value >= 1) || *value > 0x1p50) throw UnitError("a size with its unit, such as 512MB or 2GiB");
+  return static_cast<std::size_t>(*value);
+}
+
 std::size_t parse_ordinal(std::string_view text) {
   std::size_t value = 0;
   const auto result = std::from_chars(text.data(), text.data() + text.size(), value);

@@ -41,6 +41,9 @@ double parse_probe_factor(std::string_view text);
 /// A number above 0 without a unit.
 double parse_factor(std::string_view text);
 
+/// Bytes from "512MB", "500 kB", "2GiB"; at least one.
+std::size_t parse_size_bytes(std::string_view text);
+
 /// A count from 1.
 std::size_t parse_ordinal(std::string_view text);
 

@@ -200,7 +200,7 @@ std::string forum_words(std::string_view text, Markup markup, std::size_t longes
 
 std::string forum_post(const Diagnosis& diagnosis, Markup markup, std::string_view command_line) {
   Post post(diagnosis, markup, command_line);
-  for (std::size_t lists : {6, 3, 1}) {
+  for (const std::size_t lists : {6u, 3u, 1u}) {
     std::string made = post.made(lists);
     if (characters(made) <= longest_forum_post) return made;
   }

@@ -81,4 +81,12 @@ BOOST_AUTO_TEST_CASE(ratios_factors_and_ordinals) {
   for (const char* wrong : {"0", "-1", "+1", "1.5", "", "99999999999999999999999"}) BOOST_TEST(refused(parse_ordinal, wrong), wrong);
 }
 
+BOOST_AUTO_TEST_CASE(sizes_need_their_unit) {
+  BOOST_TEST(parse_size_bytes("512MB") == 512000000u);
+  BOOST_TEST(parse_size_bytes("2 GiB") == std::size_t{2} << 30);  // IEC 80000-13: binary prefixes
+  BOOST_TEST(parse_size_bytes("1.5kb") == 1500u);
+  for (const char* wrong : {"", "512", "MB", "0MB", "-1MB", "512 M", "1e300GB", "0.0001kB", "nanMB", "5Mb/s"})
+    BOOST_TEST(refused(parse_size_bytes, wrong), wrong);
+}
+
 BOOST_AUTO_TEST_SUITE_END()
