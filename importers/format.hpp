@@ -11,7 +11,7 @@ namespace pulsewright::importers {
 
 struct Format {
   std::string_view name;                        ///< as it stands in Capture::format
-  bool (*recognises)(std::string_view bytes);   ///< looks at the beginning only
+  bool (*recognises)(std::string_view head);    ///< of the first bytes of the content
   /// Throws ImportError. Fills everything of the capture except `file_name`, `sha256` and, when it leaves it
   /// empty, `format`. `name` is for messages only.
   Capture (*read)(std::string_view name, const Content& content, const ImportOptions& options);

@@ -29,7 +29,7 @@ bool recognises(std::string_view bytes) { return bytes.starts_with(gzip_magic) |
 /// inflate() on bytes in memory, members one after the other.
 class Inflater {
  public:
-  Inflater(std::string_view name, std::string_view bytes) : name_(name), bytes_(bytes) {
+  Inflater(std::string_view name, const Content& content) : name_(name), content_(content) {
     if (inflateInit2(&stream_, 15 + 16) != Z_OK) throw std::bad_alloc();
   }
   ~Inflater() { inflateEnd(&stream_); }
@@ -40,51 +40,51 @@ class Inflater {
     std::string content;
     std::string block(block_bytes, '\0');
     for (;;) {
-      const std::size_t offered = std::min(bytes_.size() - at_, block_bytes);
+      const auto offered = content_.block(at_, block_bytes, input_).bytes;
       // zlib takes its input through a pointer to non-const and does not write to it.
-      stream_.next_in = const_cast<Bytef*>(reinterpret_cast<const Bytef*>(bytes_.data() + at_));
-      stream_.avail_in = static_cast<uInt>(offered);
+      stream_.next_in = const_cast<Bytef*>(reinterpret_cast<const Bytef*>(offered.data()));
+      stream_.avail_in = static_cast<uInt>(offered.size());
       stream_.next_out = reinterpret_cast<Bytef*>(block.data());
       stream_.avail_out = static_cast<uInt>(block.size());
       const int answer = inflate(&stream_, Z_NO_FLUSH);
-      at_ += offered - stream_.avail_in;
+      at_ += offered.size() - stream_.avail_in;
       content.append(block, 0, block.size() - stream_.avail_out);
       if (content.size() > limit)
         refuse(name_, at_, "at most " + std::to_string(limit) + " bytes of compressed content", "more");
       if (answer == Z_STREAM_END) {
-        if (!bytes_.substr(at_).starts_with(gzip_magic)) return content;
+        if (!content_.block(at_, gzip_magic.size(), input_).bytes.starts_with(gzip_magic)) return content;
         inflateReset(&stream_);
       } else if (answer == Z_MEM_ERROR) {
         throw std::bad_alloc();
       } else if (answer != Z_OK && answer != Z_BUF_ERROR) {
         refuse(name_, at_, "gzip data", stream_.msg == nullptr ? "other bytes" : std::string("an ") + "error: " + stream_.msg);
-      } else if (at_ == bytes_.size() && stream_.avail_out != 0) {
+      } else if (at_ == content_.size() && stream_.avail_out != 0) {
         refuse(name_, at_, "the rest of the gzip data", "the end of the file");
       }
     }
   }
 
-  std::size_t unread() const { return bytes_.size() - at_; }
+  std::size_t unread() const { return content_.size() - at_; }
 
  private:
   std::string_view name_;
-  std::string_view bytes_;
+  const Content& content_;
+  BlockBuffer input_;
   std::size_t at_ = 0;
   z_stream stream_{};
 };
 
 Capture read(std::string_view name, const Content& content, const ImportOptions& options) {
-  if (content.bytes.starts_with(zip_magic))
+  if (content.head().starts_with(zip_magic))
     refuse(name, 0, "a capture", "a zip archive; unpack it and give the file inside");
-  Inflater inflater(name, content.bytes);
+  Inflater inflater(name, content);
   const std::string inside =
       inflater.all(options.memory_limit_bytes == 0 ? largest_content : options.memory_limit_bytes);
-  content.release(0, content.bytes.size());
   if (inside.empty()) refuse(name, 0, "a capture", "gzip data with nothing in it");
   for (const Format& format : formats()) {
     if (!format.recognises(inside)) continue;
     if (format.name == gzip_format.name) refuse(name, 0, "a capture inside the gzip data", "another compressed file");
-    Capture capture = format.read(name, {inside, false}, options);
+    Capture capture = format.read(name, Content(inside), options);
     if (capture.format.empty()) capture.format = format.name;
     capture.dialect += ", gzip-compressed";
     if (inflater.unread() != 0)

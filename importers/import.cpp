@@ -17,9 +17,9 @@ Capture read_content(std::string_view name, const Content& content, const Import
   const auto refuse = [&](const std::string& expected, const std::string& found) {
     throw ImportError(ImportError::Kind::unusable_data, file, {}, expected, found);
   };
-  if (content.bytes.empty()) refuse("a capture", "an empty file");
+  if (content.size() == 0) refuse("a capture", "an empty file");
   for (const Format& format : formats()) {
-    if (!format.recognises(content.bytes)) continue;
+    if (!format.recognises(content.head())) continue;
     try {
       Capture capture = format.read(name, content, options);
       capture.file_name = file;
@@ -31,7 +31,7 @@ Capture read_content(std::string_view name, const Content& content, const Import
     }
   }
   refuse("delimited text, WAV, VCD or any of these gzip-compressed",
-         "binary data beginning with the bytes " + first_bytes(content.bytes));
+         "binary data beginning with the bytes " + first_bytes(content.head()));
   return {};
 }
 
@@ -39,11 +39,13 @@ Capture read_content(std::string_view name, const Content& content, const Import
 
 Capture import_file(const std::string& path, const ImportOptions& options) {
   const InputBytes input(path, options.memory_limit_bytes);
-  return read_content(path == "-" ? "standard input" : path, input.content(), options);
+  Capture capture = read_content(path == "-" ? "standard input" : path, input.content(), options);
+  input.check_unchanged();
+  return capture;
 }
 
 Capture import_bytes(std::string_view name, std::span<const std::byte> bytes, const ImportOptions& options) {
-  return read_content(name, {{reinterpret_cast<const char*>(bytes.data()), bytes.size()}, false}, options);
+  return read_content(name, Content({reinterpret_cast<const char*>(bytes.data()), bytes.size()}), options);
 }
 
 }  // namespace pulsewright::importers

@@ -11,11 +11,11 @@ namespace pulsewright::importers {
 std::string sha256(const Content& content) {
   const std::unique_ptr<EVP_MD_CTX, decltype(&EVP_MD_CTX_free)> context(EVP_MD_CTX_new(), &EVP_MD_CTX_free);
   EVP_DigestInit_ex(context.get(), EVP_sha256(), nullptr);
-  constexpr std::size_t block = std::size_t{4} << 20;
-  for (std::size_t at = 0; at < content.bytes.size(); at += block) {
-    const auto part = content.bytes.substr(at, block);
+  constexpr std::size_t block = std::size_t{256} << 10;
+  BlockBuffer buffer;
+  for (std::size_t at = 0; at < content.size(); at += block) {
+    const auto part = content.block(at, block, buffer).bytes;
     EVP_DigestUpdate(context.get(), part.data(), part.size());
-    content.release(at, at + part.size());
   }
   std::array<unsigned char, EVP_MAX_MD_SIZE> digest{};
   unsigned length = 0;

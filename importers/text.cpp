@@ -16,8 +16,8 @@ using namespace text;
 /// Text holds no control characters but blanks and line ends; UTF-16 announces itself or has every other byte zero.
 bool recognises(std::string_view bytes) {
   Decoded decoded;
-  decode({bytes.substr(0, 4096), false}, decoded);
-  const auto head = decoded.content.bytes.substr(0, 4096);
+  decode({}, Content(bytes.substr(0, 4096)), 0, decoded);
+  const auto head = decoded.content.head().substr(0, 4096);
   const auto is_odd = [](char c) { return (c >= 0 && c < 0x20 && c != '\n' && c != '\r' && c != '\t' && c != '\f') || c == 0x7f; };
   return std::none_of(head.begin(), head.end(), is_odd);
 }
@@ -30,16 +30,16 @@ bool only_two_valued(const Layout& layout) {
 Capture read(std::string_view name, const Content& content, const ImportOptions& options) {
   const std::string file(name);
   Decoded decoded;
-  decode(content, decoded);
+  decode(file, content, options.memory_limit_bytes, decoded);
   LayoutHints hints;
   for (;;) {
-    const Layout layout = make_layout(file, decoded.content.bytes, options, hints);
+    const Layout layout = make_layout(file, decoded.content, options, hints);
     LayoutHints as_changes = hints;
     as_changes.as_changes = true;
     try {
       Rows rows = read_rows(file, decoded.content, layout, options);
-      const bool may_be_changes = !hints.as_changes && only_two_valued(make_layout(file, decoded.content.bytes, options, as_changes));
-      Capture capture = assemble(file, layout, std::move(rows), options, may_be_changes);
+      const bool may_be_changes = !hints.as_changes && only_two_valued(make_layout(file, decoded.content, options, as_changes));
+      Capture capture = assemble(file, decoded.content, layout, std::move(rows), options, may_be_changes);
       if (!decoded.note.empty()) capture.dialect = decoded.note + ", " + capture.dialect;
       return capture;
     } catch (const NotBits& found) {

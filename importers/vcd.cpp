@@ -26,24 +26,31 @@ bool recognises(std::string_view bytes) {
   });
 }
 
-/// Words between blanks, with the line they stand in.
+/// Words between blanks, with the line they stand in. A word is valid until the next one is asked for.
 class Words {
  public:
-  Words(std::string_view name, std::string_view bytes) : name_(name), bytes_(bytes) {
-    if (bytes_.starts_with("\xef\xbb\xbf")) at_ = 3;
+  Words(std::string_view name, const Content& content) : name_(name), content_(content) {
+    if (content.head().starts_with("\xef\xbb\xbf")) from_ = 3;
+    load();
   }
 
   /// The next word, empty at the end. A last word that no blank ends may have been cut and is left out.
   std::string_view next() {
-    for (; at_ < bytes_.size() && is_blank(bytes_[at_]); ++at_) line_ += bytes_[at_] == '\n';
-    const std::size_t from = at_;
-    while (at_ < bytes_.size() && !is_blank(bytes_[at_])) ++at_;
-    const auto word = bytes_.substr(from, at_ - from);
-    if (at_ == bytes_.size() && !word.empty()) {
-      cut_ = word;
-      if (word != "$end") return {};
+    for (;;) {
+      while (p_ < end_ && is_blank(*p_)) line_ += *p_++ == '\n';
+      const char* q = p_;
+      while (q < end_ && !is_blank(*q)) ++q;
+      if (q < end_) {
+        const std::string_view word(p_, static_cast<std::size_t>(q - p_));
+        p_ = q;
+        return word;
+      }
+      const auto rest = static_cast<std::size_t>(q - p_);
+      if (from_ + loaded_ == content_.size()) return last(rest);
+      if (rest > longest_word) refuse("words of at most " + std::to_string(longest_word) + " bytes", "a longer one");
+      from_ += loaded_ - rest;
+      load();
     }
-    return word;
   }
 
   /// The next word inside the header, where the file must not end.
@@ -63,12 +70,34 @@ class Words {
                       expected, found);
   }
 
-  std::string_view cut() const { return cut_; }
-  double fraction() const { return static_cast<double>(at_) / static_cast<double>(bytes_.size()); }
+  const std::string& cut() const { return cut_; }
+  double fraction() const { return static_cast<double>(from_) / static_cast<double>(content_.size()); }
 
  private:
-  std::string_view name_, bytes_, cut_;
-  std::size_t at_ = 0;
+  static constexpr std::size_t block_bytes = std::size_t{256} << 10, longest_word = std::size_t{64} << 10;
+
+  void load() {
+    const auto bytes = content_.block(from_, block_bytes, buffer_).bytes;
+    p_ = bytes.data();
+    end_ = p_ + bytes.size();
+    loaded_ = bytes.size();
+  }
+
+  std::string_view last(std::size_t length) {
+    const std::string_view word(p_, length);
+    p_ = end_;
+    if (word.empty()) return {};
+    cut_ = word;
+    return word == "$end" ? word : std::string_view();
+  }
+
+  std::string_view name_;
+  const Content& content_;
+  std::string cut_;
+  BlockBuffer buffer_;
+  const char* p_ = nullptr;
+  const char* end_ = nullptr;
+  std::size_t from_ = 0, loaded_ = 0;
   std::uint64_t line_ = 1;
 };
 
@@ -78,10 +107,15 @@ struct Line {
   bool late = false;        ///< first known state after the start of the record
 };
 
+struct Hash {
+  using is_transparent = void;
+  std::size_t operator()(std::string_view text) const { return std::hash<std::string_view>()(text); }
+};
+
 class Dump {
  public:
   Dump(std::string_view name, const Content& content, const ImportOptions& options)
-      : words_(name, content.bytes), options_(options) {}
+      : words_(name, content), options_(options) {}
 
   Capture read() {
     header();
@@ -106,7 +140,7 @@ class Dump {
   std::size_t scopes_seen_ = 0;
   std::vector<Line> lines_;
   std::vector<std::string> plain_names_;
-  std::unordered_map<std::string_view, std::optional<std::size_t>> by_code_;  ///< none: declared and skipped
+  std::unordered_map<std::string, std::optional<std::size_t>, Hash, std::equal_to<>> by_code_;  ///< none: declared and skipped
   std::vector<std::string> skipped_, notes_;
   std::optional<std::uint64_t> start_;
   std::uint64_t now_ = 0;
@@ -162,15 +196,14 @@ void Dump::timescale() {
 }
 
 void Dump::variable() {
-  const auto type = words_.need("a variable type");
-  const auto size_word = words_.need("a size in bits");
-  const auto code = words_.need("an identifier code");
-  const auto reference = words_.need("a variable name");
+  const std::string type(words_.need("a variable type"));
+  const std::string size_word(words_.need("a size in bits"));
+  const std::string code(words_.need("an identifier code"));
+  std::string plain(words_.need("a variable name"));
   unsigned size = 0;
   const auto parsed = std::from_chars(size_word.data(), size_word.data() + size_word.size(), size);
   if (parsed.ec != std::errc{} || parsed.ptr != size_word.data() + size_word.size() || size == 0)
     words_.refuse("a size in bits", quoted(size_word));
-  std::string plain(reference);
   if (plain == "$end") words_.refuse("a variable name", quoted(plain));
   for (auto word = words_.need("$end of $var"); word != "$end"; word = words_.need("$end of $var")) plain += word;
   if (by_code_.contains(code)) {
@@ -206,9 +239,9 @@ void Dump::changes() {
     } else if (std::string_view("01xXzZ").find(first) != std::string_view::npos) {
       value(first, word.substr(1));
     } else if (std::string_view("bBrRsS").find(first) != std::string_view::npos) {
+      const char state = (first == 'b' || first == 'B') && word.size() > 1 ? word.back() : 'x';
       const auto code = words_.next();
       if (code.empty()) break;
-      const char state = (first == 'b' || first == 'B') && word.size() > 1 ? word.back() : 'x';
       value(state, code);
     } else {
       words_.refuse("a time or a value change", quoted(word));

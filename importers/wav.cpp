@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <cmath>
 #include <cstring>
+#include <exception>
 #include <memory>
 #include <numbers>
 
@@ -48,41 +49,46 @@ std::uint32_t number(std::string_view bytes, std::size_t at, std::size_t width, 
   return value;
 }
 
-Header read_header(std::string_view name, std::string_view bytes) {
-  if (bytes.size() < 12) refuse(name, bytes.size(), "a WAV header", "the end of the file");
+Header read_header(std::string_view name, const Content& content) {
+  const std::size_t size = content.size();
+  if (size < 12) refuse(name, size, "a WAV header", "the end of the file");
   Header header;
-  header.big_endian = bytes.starts_with("RIFX");
+  header.big_endian = content.head().starts_with("RIFX");
+  BlockBuffer buffer;
   std::size_t at = 12;
-  while (bytes.size() - at >= 8) {
-    const auto id = bytes.substr(at, 4);
-    const std::uint32_t size = number(bytes, at + 4, 4, header.big_endian);
+  while (size - at >= 8) {
+    const auto bytes = content.block(at, 24, buffer).bytes;
+    const auto id = bytes.substr(0, 4);
+    const std::uint32_t chunk = number(bytes, 4, 4, header.big_endian);
     if (id == "data") {
       if (header.rate_offset == 0) refuse(name, at, "a \"fmt \" chunk before the samples", "none");
       header.data_offset = at + 8;
-      header.data_bytes = size;
+      header.data_bytes = chunk;
       return header;
     }
-    if (size > bytes.size() - at - 8)
-      refuse(name, at + 4, "a chunk of at most " + std::to_string(bytes.size() - at - 8) + " bytes",
-             "chunk " + quoted(id) + " of " + std::to_string(size) + " bytes");
+    if (chunk > size - at - 8)
+      refuse(name, at + 4, "a chunk of at most " + std::to_string(size - at - 8) + " bytes",
+             "chunk " + quoted(id) + " of " + std::to_string(chunk) + " bytes");
     if (id == "fmt ") {
-      if (size < 16) refuse(name, at + 4, "a \"fmt \" chunk of at least 16 bytes", std::to_string(size) + " bytes");
+      if (chunk < 16) refuse(name, at + 4, "a \"fmt \" chunk of at least 16 bytes", std::to_string(chunk) + " bytes");
       header.rate_offset = at + 12;
-      header.rate_hz = number(bytes, header.rate_offset, 4, header.big_endian);
-      header.block_bytes = number(bytes, at + 20, 2, header.big_endian);
+      header.rate_hz = number(bytes, 12, 4, header.big_endian);
+      header.block_bytes = number(bytes, 20, 2, header.big_endian);
     }
-    at = std::min<std::size_t>(bytes.size(), at + 8 + size + size % 2);
+    at = std::min<std::size_t>(size, at + 8 + chunk + chunk % 2);
   }
-  refuse(name, bytes.size(), "a \"data\" chunk", "the end of the file");
+  refuse(name, size, "a \"data\" chunk", "the end of the file");
 }
 
 /// The bytes as libsndfile sees them. The rate is replaced by a harmless one: libsndfile refuses 0 Hz and rates of
 /// 2^31 Hz and above, and the program takes the rate from the header itself.
 struct Source {
-  std::string_view bytes;
+  const Content& content;
   std::size_t at = 0;
   std::size_t rate_offset = 0;
   bool big_endian = false;
+  BlockBuffer buffer{};
+  std::exception_ptr problem{};  ///< libsndfile is C: what reading throws waits here
 
   unsigned char rate_byte(std::size_t index) const {
     constexpr std::uint32_t harmless_hz = 48000;
@@ -91,13 +97,13 @@ struct Source {
   }
 };
 
-sf_count_t source_length(void* user) { return static_cast<sf_count_t>(static_cast<Source*>(user)->bytes.size()); }
+sf_count_t source_length(void* user) { return static_cast<sf_count_t>(static_cast<Source*>(user)->content.size()); }
 sf_count_t source_tell(void* user) { return static_cast<sf_count_t>(static_cast<Source*>(user)->at); }
 sf_count_t source_write(const void*, sf_count_t, void*) { return 0; }
 
 sf_count_t source_seek(sf_count_t offset, int whence, void* user) {
   auto& source = *static_cast<Source*>(user);
-  const auto size = static_cast<sf_count_t>(source.bytes.size());
+  const auto size = static_cast<sf_count_t>(source.content.size());
   const sf_count_t base = whence == SEEK_SET ? 0 : whence == SEEK_CUR ? static_cast<sf_count_t>(source.at) : size;
   const sf_count_t wanted = offset > size - base ? size : base + std::max(offset, -base);
   source.at = static_cast<std::size_t>(wanted);
@@ -107,8 +113,14 @@ sf_count_t source_seek(sf_count_t offset, int whence, void* user) {
 sf_count_t source_read(void* place, sf_count_t count, void* user) {
   auto& source = *static_cast<Source*>(user);
   if (count <= 0) return 0;
-  const std::size_t length = std::min(static_cast<std::size_t>(count), source.bytes.size() - source.at);
-  std::memcpy(place, source.bytes.data() + source.at, length);
+  std::string_view bytes;
+  try {
+    bytes = source.content.block(source.at, static_cast<std::size_t>(count), source.buffer).bytes;
+  } catch (...) {
+    source.problem = std::current_exception();
+  }
+  const std::size_t length = bytes.size();
+  std::memcpy(place, bytes.data(), length);
   for (std::size_t i = 0; i < 4; ++i) {
     const std::size_t byte = source.rate_offset + i;
     if (byte >= source.at && byte < source.at + length)
@@ -188,27 +200,28 @@ void set_interval(std::string_view name, const Header& header, const ImportOptio
                             " Hz is an audio rate and may be a placeholder; state the true one if it differs");
 }
 
-void note_length(std::string_view bytes, const Header& header, Capture& capture) {
+void note_length(std::string_view head, const Header& header, Capture& capture) {
   const bool open_ended = header.data_bytes == 0 || header.data_bytes == 0xffffffff;
   if (!open_ended && header.block_bytes != 0) {
     capture.samples_announced = header.data_bytes / header.block_bytes;
     if (*capture.samples_announced > capture.samples)
       capture.notes.push_back("the header announces " + std::to_string(*capture.samples_announced) +
                               " samples a channel, the file holds " + std::to_string(capture.samples));
-  } else if (open_ended && !bytes.starts_with("RF64")) {
+  } else if (open_ended && !head.starts_with("RF64")) {
     capture.notes.push_back("the header does not say how many samples there are; read to the end of the file");
   }
 }
 
 Capture read(std::string_view name, const Content& content, const ImportOptions& options) {
-  const Header header = read_header(name, content.bytes);
+  const Header header = read_header(name, content);
   Capture capture;
   set_interval(name, header, options, capture);
 
-  Source source{content.bytes, 0, header.rate_offset, header.big_endian};
+  Source source{content, 0, header.rate_offset, header.big_endian};
   SF_VIRTUAL_IO access{source_length, source_seek, source_read, source_write, source_tell};
   SF_INFO info{};
   const std::unique_ptr<SNDFILE, Close> file(sf_open_virtual(&access, SFM_READ, &info, &source));
+  if (source.problem) std::rethrow_exception(source.problem);
   if (!file) refuse(name, header.rate_offset, "a WAV header that can be read", printable(sf_strerror(nullptr)));
   const auto encoding = encoding_of(info.format);
   if (!encoding || info.channels < 1)
@@ -216,7 +229,7 @@ Capture read(std::string_view name, const Content& content, const ImportOptions&
 
   const auto channels = static_cast<std::size_t>(info.channels);
   const std::size_t frame_bytes = channels * encoding->bytes;
-  const std::size_t held = (content.bytes.size() - header.data_offset) / frame_bytes;
+  const std::size_t held = (content.size() - header.data_offset) / frame_bytes;
   const std::size_t frames = info.frames < 0 ? 0 : std::min(held, static_cast<std::size_t>(info.frames));
   if (frames == 0) refuse(name, header.data_offset, "samples", "none");
   if (options.memory_limit_bytes != 0 && frames > options.memory_limit_bytes / (channels * sizeof(float)))
@@ -238,11 +251,10 @@ Capture read(std::string_view name, const Content& content, const ImportOptions&
     const sf_count_t got = sf_readf_float(file.get(), block.data(), static_cast<sf_count_t>(wanted));
     if (got <= 0) break;
     store(name, block, done, static_cast<std::size_t>(got), options.full_scale_v.value_or(1), capture.channels);
-    const std::size_t from = header.data_offset + done * frame_bytes;
     done += static_cast<std::size_t>(got);
-    content.release(from, header.data_offset + done * frame_bytes);
     if (options.progress) options.progress(static_cast<double>(done) / static_cast<double>(frames));
   }
+  if (source.problem) std::rethrow_exception(source.problem);
   if (done == 0) refuse(name, header.data_offset, "samples", "none that can be read");
   for (Channel& channel : capture.channels) channel.values.resize(done);
 
@@ -250,7 +262,7 @@ Capture read(std::string_view name, const Content& content, const ImportOptions&
   capture.span_s = static_cast<double>(done - 1) * capture.sample_interval_s;
   capture.dialect = std::string(encoding->words) + ", " + std::to_string(channels) +
                     (channels == 1 ? " channel" : " channels");
-  note_length(content.bytes, header, capture);
+  note_length(content.head(), header, capture);
   std::size_t relative = 0;
   for (Channel& channel : capture.channels) {
     const bool logic = (info.format & SF_FORMAT_SUBMASK) == SF_FORMAT_PCM_U8 &&

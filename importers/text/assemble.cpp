@@ -20,6 +20,7 @@ namespace {
 /// What the assembly works on.
 struct Work {
   const std::string& file;
+  const Content& text;
   const Layout& layout;
   Rows& rows;
   const ImportOptions& options;
@@ -28,7 +29,7 @@ struct Work {
   Stretch record{};
   bool change_list = false;
 
-  void note(std::string text) { capture.notes.push_back(std::move(text)); }
+  void note(std::string words) { capture.notes.push_back(std::move(words)); }
   double samples_per_row() const { return 1.0 / static_cast<double>(layout.rows_per_sample); }
 };
 
@@ -63,7 +64,8 @@ void find_axis(Work& work, bool may_be_changes) {
   work.axis = find_stretches(work.rows, hint, resolution, work.layout.change_list);
   if (!timed) return;
   if (work.axis.backwards)
-    refuse(work.file, "times that rise", fmt::format("time running backwards at row {} of the samples", work.axis.backwards_row + 1));
+    throw ImportError(ImportError::Kind::unusable_data, work.file, {.line = line_of_row(work.text, work.layout, work.axis.backwards_row), .column = {}, .byte = {}},
+                      "times that rise", "time running backwards");
   const std::uint64_t breaks = work.axis.gaps;
   const bool mixed = !work.axis.even || breaks > std::max<std::uint64_t>(1, work.rows.rows / 8);
   work.change_list = logic_only && (mixed || work.layout.change_list || breaks > 0 || rows_are_changes(work));
@@ -238,14 +240,14 @@ void note_losses(Work& work) {
 
 }  // namespace
 
-Capture assemble(const std::string& file, const Layout& layout, Rows&& rows, const ImportOptions& options, bool may_be_changes) {
+Capture assemble(const std::string& file, const Content& text, const Layout& layout, Rows&& rows, const ImportOptions& options, bool may_be_changes) {
   Capture capture;
   capture.dialect = layout.dialect;
   capture.notes = layout.notes;
   capture.notes.insert(capture.notes.end(), rows.notes.begin(), rows.notes.end());
   capture.samples_announced = layout.metadata.announced;
   if (rows.rows == 0) refuse(file, "rows with values", rows.empty_rows > 0 ? "only rows without a value" : "none");
-  Work work{file, layout, rows, options, capture};
+  Work work{file, text, layout, rows, options, capture};
   find_axis(work, may_be_changes);
   choose_record(work);
   if (work.change_list) set_tick(work);

@@ -11,6 +11,6 @@ namespace pulsewright::importers::text {
 struct UnevenTimes {};
 
 /// Throws ImportError, or UnevenTimes when `may_be_changes`.
-Capture assemble(const std::string& file, const Layout& layout, Rows&& rows, const ImportOptions& options, bool may_be_changes);
+Capture assemble(const std::string& file, const Content& text, const Layout& layout, Rows&& rows, const ImportOptions& options, bool may_be_changes);
 
 }  // namespace pulsewright::importers::text

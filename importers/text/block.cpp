@@ -12,8 +12,6 @@ namespace pulsewright::importers::text {
 
 namespace {
 
-constexpr std::size_t readable_behind = 40;  ///< bytes that the quick forms may look at behind a cell
-
 const char* skip_blanks(const char* p, const char* end) {
   while (p < end && *p == ' ') ++p;
   return p;
@@ -32,71 +30,79 @@ std::string what(const Column& column) {
 
 }  // namespace
 
-BlockReader::BlockReader(std::string_view text, const Layout& layout) : text_(text), layout_(layout) {
-  std::size_t at = 0, values_count = 0, logic_count = 0;
-  const auto line = text.substr(layout.data_begin, text.find('\n', layout.data_begin) - layout.data_begin);
-  const auto cells = split(line, layout.grid);
+void BlockRows::clear(std::size_t value_columns, std::size_t logic_columns, std::size_t most_rows) {
+  rows = empty_rows = unknown_states = text_lines = 0;
+  values.resize(value_columns);
+  for (auto& column : values)
+    if (column.size() < most_rows) column.resize(most_rows);
+  events.resize(logic_columns);
+  for (auto& column : events) column.clear();
+  times.clear();
+  breaks.clear();
+  companion_shift_max_s = 0;
+  error.reset();
+  not_bits.reset();
+  cut_row = false;
+}
+
+BlockReader::BlockReader(const Layout& layout) : layout_(layout) {
+  std::size_t at = 0;
   for (const Column& column : layout.columns) {
     if (column.role == Role::ignore) continue;
     Step step{&column, column.index - at, 0, {}};
     at = column.index;
-    if (column.role == Role::value) step.slot = values_count++;
-    if (column.role == Role::logic) step.slot = logic_count++;
-    if (column.index < cells.size() && layout.grid.decimal == '.')
-      step.form = ScientificForm(cells[column.index].data(), cells[column.index].data() + cells[column.index].size());
+    if (column.role == Role::value) {
+      step.slot = value_columns_++;
+      if (column.scale == 1) step.form = value_form(layout.first_rows, column.index, layout.grid.delimiter, layout.grid.decimal);
+    }
+    if (column.role == Role::logic) step.slot = logic_columns_++;
     steps_.push_back(step);
   }
-  values.resize(values_count);
-  events.resize(logic_count);
-  row_values_.resize(values_count);
-  row_bits_.resize(logic_count);
+  row_values_.resize(value_columns_);
+  row_bits_.resize(logic_columns_);
   prepare_even_rows();
 }
 
-void BlockReader::read(std::size_t begin, std::size_t end) {
-  rows = empty_rows = unknown_states = text_lines = 0;
-  const std::size_t most_rows = (end - begin) / (2 * steps_.size()) + 2;
-  for (auto& column : values)
-    if (column.size() < most_rows) column.resize(most_rows);
-  for (auto& column : events) column.clear();
-  times.clear();
-  error.reset();
-  not_bits.reset();
-  cut_row = false;
-  companion_shift_max_s = 0;
-  breaks.clear();
-  last_bits_.assign(events.size(), -1);
-  const char* const stop = text_.data() + end;
-  for (const char* p = text_.data() + begin; p < stop && !error && !not_bits;) {
-    if (has_even_form_) p = even_rows(p, stop);
-    if (p >= stop) break;
-    if (const char* next = quick_row(p, stop)) {
+void BlockReader::read(const Block& block, std::size_t offset, bool ends_text, BlockRows& result) {
+  result.clear(value_columns_, logic_columns_, block.bytes.size() / (2 * steps_.size()) + 2);
+  out_ = &result;
+  begin_ = block.bytes.data();
+  end_ = begin_ + block.bytes.size();
+  readable_begin_ = block.readable_begin;
+  quick_end_ = block.readable_end - begin_ > static_cast<std::ptrdiff_t>(wanted_behind()) ? std::min(end_, block.readable_end - wanted_behind()) : begin_;
+  offset_ = offset;
+  last_bits_.assign(logic_columns_, -1);
+  for (const char* p = begin_; p < end_ && !result.error && !result.not_bits;) {
+    if (has_even_form_ && p < quick_end_) p = even_rows(p);
+    if (p >= end_) break;
+    if (const char* next = quick_row(p)) {
       keep_row();
       p = next;
       continue;
     }
-    const auto* found = static_cast<const char*>(std::memchr(p, '\n', static_cast<std::size_t>(stop - p)));
-    const char* const line_end = found != nullptr ? found : stop;
-    slow_row({p, static_cast<std::size_t>(line_end - p)}, static_cast<std::size_t>(p - text_.data()), found == nullptr && end == text_.size());
+    const auto* found = static_cast<const char*>(std::memchr(p, '\n', static_cast<std::size_t>(end_ - p)));
+    const char* const line_end = found != nullptr ? found : end_;
+    slow_row({p, static_cast<std::size_t>(line_end - p)}, found == nullptr && ends_text);
     p = line_end + (found != nullptr);
   }
 }
 
 void BlockReader::keep_row() {
-  for (std::size_t c = 0; c < values.size(); ++c) values[c][rows] = row_values_[c];
-  for (std::size_t c = 0; c < events.size(); ++c) {
+  for (std::size_t c = 0; c < value_columns_; ++c) out_->values[c][out_->rows] = row_values_[c];
+  for (std::size_t c = 0; c < logic_columns_; ++c) {
     if (row_bits_[c] == last_bits_[c] || row_bits_[c] < 0) continue;
     last_bits_[c] = row_bits_[c];
-    events[c].push_back({rows, row_time_, row_bits_[c] == 1});
+    out_->events[c].push_back({out_->rows, row_time_, row_bits_[c] == 1});
   }
-  if (layout_.time != TimeKind::none) times.push_back({1, row_time_, row_time_});
-  companion_shift_max_s = std::max(companion_shift_max_s, std::abs(row_shift_));
-  ++rows;
+  if (layout_.time != TimeKind::none) out_->times.push_back({1, row_time_, row_time_});
+  out_->companion_shift_max_s = std::max(out_->companion_shift_max_s, std::abs(row_shift_));
+  ++out_->rows;
 }
 
 /// The row at `p` when every cell is plainly what it should be; where the next line starts, or null.
-const char* BlockReader::quick_row(const char* p, const char* end) {
+const char* BlockReader::quick_row(const char* p) {
   const char delimiter = layout_.grid.delimiter;
+  const char* const end = end_;
   if (delimiter == ' ') return nullptr;
   for (const Step& step : steps_) {
     for (std::size_t n = 0; n < step.skip; ++n) {
@@ -107,9 +113,9 @@ const char* BlockReader::quick_row(const char* p, const char* end) {
     if (p < end && *p == ' ') p = skip_blanks(p, end);
     switch (step.column->role) {
       case Role::time:
-      case Role::companion_time: p = quick_time(step, p, end); break;
-      case Role::value: p = quick_value(step, p, end); break;
-      default: p = quick_bit(step, p, end);
+      case Role::companion_time: p = quick_time(step, p); break;
+      case Role::value: p = quick_value(step, p); break;
+      default: p = quick_bit(step, p);
     }
     if (p == nullptr || p >= end) return nullptr;
     if (*p == ' ') p = skip_blanks(p, end);
@@ -121,12 +127,15 @@ const char* BlockReader::quick_row(const char* p, const char* end) {
   return found != nullptr ? found + 1 : nullptr;
 }
 
-const char* BlockReader::quick_time(const Step& step, const char* p, const char* end) {
+template <class Number>
+const char* BlockReader::number_at(const char* p, Number& value) const {
+  return p < quick_end_ ? take_any_value(p, end_, layout_.grid.decimal, value) : read_plain(p, end_, layout_.grid.decimal, value);
+}
+
+const char* BlockReader::quick_time(const Step& step, const char* p) {
   if (layout_.time != TimeKind::number) return nullptr;
   double value = 0;
-  const char* next = nullptr;
-  if (step.form.usable() && static_cast<std::size_t>(text_.data() + text_.size() - p) > readable_behind) next = step.form.read(p, value);
-  if (next == nullptr) next = read_plain(p, end, layout_.grid.decimal, value);
+  const char* const next = number_at(p, value);
   if (next == nullptr) return nullptr;
   value = scaled(value, layout_.time_scale);
   if (step.column->role == Role::time) row_time_ = value;
@@ -134,33 +143,22 @@ const char* BlockReader::quick_time(const Step& step, const char* p, const char*
   return next;
 }
 
-const char* BlockReader::quick_value(const Step& step, const char* p, const char* end) {
-  const double scale = step.column->scale;
-  if (step.form.usable() && static_cast<std::size_t>(text_.data() + text_.size() - p) > readable_behind) {
-    double value = 0;
-    if (const char* next = step.form.read(p, value)) {
-      if (scale != 1) value = scaled(value, scale);
-      if (rounds_safely(value) || scale != 1) {
-        row_values_[step.slot] = static_cast<float>(value);
-        return next;
-      }
-    }
-  }
-  if (scale == 1) return read_plain(p, end, layout_.grid.decimal, row_values_[step.slot]);
+const char* BlockReader::quick_value(const Step& step, const char* p) {
+  if (step.column->scale == 1) return number_at(p, row_values_[step.slot]);
   double value = 0;
-  const char* next = read_plain(p, end, layout_.grid.decimal, value);
-  row_values_[step.slot] = static_cast<float>(scaled(value, scale));
+  const char* const next = number_at(p, value);
+  row_values_[step.slot] = static_cast<float>(scaled(value, step.column->scale));
   return next;
 }
 
-const char* BlockReader::quick_bit(const Step& step, const char* p, const char* end) {
-  if (step.column->low != 0 || step.column->high != 1 || p >= end || (*p != '0' && *p != '1')) return nullptr;
+const char* BlockReader::quick_bit(const Step& step, const char* p) {
+  if (step.column->low != 0 || step.column->high != 1 || p >= end_ || (*p != '0' && *p != '1')) return nullptr;
   row_bits_[step.slot] = *p - '0';
   return p + 1;
 }
 
 void BlockReader::fail(std::size_t offset, const Step& step, std::string_view cell) {
-  error = CellError{offset, step.column->index + 1, what(*step.column), cell.empty() ? "nothing" : quoted(cell)};
+  out_->error = CellError{offset, step.column->index + 1, what(*step.column), cell.empty() ? "nothing" : quoted(cell)};
 }
 
 bool BlockReader::slow_time(const Step& step, std::string_view cell) {
@@ -183,13 +181,13 @@ bool BlockReader::slow_bit(const Step& step, std::string_view cell) {
   const auto kind = kind_of(cell, layout_.grid.decimal);
   row_bits_[step.slot] = last_bits_[step.slot];
   if (kind == CellKind::empty || kind == CellKind::unknown) {
-    ++unknown_states;
+    ++out_->unknown_states;
     return true;
   }
   if (kind != CellKind::number) return false;
   const double value = *number_in(cell, layout_.grid.decimal);
   if (value == step.column->low || value == step.column->high) row_bits_[step.slot] = value == step.column->high;
-  else not_bits = step.column->index;
+  else out_->not_bits = step.column->index;
   return true;
 }
 
@@ -207,13 +205,9 @@ bool BlockReader::is_between_records(const std::vector<std::string_view>& cells)
 }
 
 /// Whether the last line, which has no line end, ends inside its last cell: fewer cells or fewer digits than the line before.
-bool BlockReader::looks_cut(std::string_view line, const std::vector<std::string_view>& cells) const {
+bool BlockReader::looks_cut(const std::vector<std::string_view>& cells) const {
   if (cells.size() <= steps_.back().column->index) return true;
-  const auto start = static_cast<std::size_t>(line.data() - text_.data());
-  if (start < 2) return false;
-  const auto before_at = text_.rfind('\n', start - 2);
-  const auto before_begin = before_at == std::string_view::npos ? 0 : before_at + 1;
-  const auto before = split(text_.substr(before_begin, start - 1 - before_begin), layout_.grid);
+  const auto before = split(layout_.last_row, layout_.grid);
   if (before.size() <= steps_.back().column->index) return false;
   const auto mine = cells.back(), other = before.back();
   if (before.size() > cells.size()) return true;
@@ -252,22 +246,23 @@ bool BlockReader::slow_cells(const std::vector<std::string_view>& cells, std::si
     }
   }
   if (!has_hole) return true;
-  ++empty_rows;
-  breaks.push_back(rows);
+  ++out_->empty_rows;
+  out_->breaks.push_back(out_->rows);
   return false;
 }
 
-void BlockReader::slow_row(std::string_view line, std::size_t offset, bool last_and_open) {
+void BlockReader::slow_row(std::string_view line, bool last_and_open) {
   if (is_comment(line, layout_.grid.delimiter)) return;
+  const std::size_t offset = offset_ + static_cast<std::size_t>(line.data() - begin_);
   const auto cells = split(line, layout_.grid);
   if (std::all_of(cells.begin(), cells.end(), [](auto cell) { return cell.empty(); })) return;
-  if (last_and_open && offset > layout_.data_begin && looks_cut(line, cells)) {
-    cut_row = true;
+  if (last_and_open && offset > layout_.data_begin && looks_cut(cells)) {
+    out_->cut_row = true;
     return;
   }
   if (is_between_records(cells)) {
-    ++text_lines;
-    breaks.push_back(rows);
+    ++out_->text_lines;
+    out_->breaks.push_back(out_->rows);
     return;
   }
   if (slow_cells(cells, offset)) keep_row();

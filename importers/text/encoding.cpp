@@ -1,6 +1,9 @@
 #include "importers/text/encoding.hpp"
 
 #include <algorithm>
+#include <utility>
+
+#include "importers/import_error.hpp"
 
 namespace pulsewright::importers::text {
 
@@ -14,20 +17,23 @@ void append_utf8(std::string& text, unsigned code) {
   put(0xf0 | code >> 18), put(0x80 | (code >> 12 & 63)), put(0x80 | (code >> 6 & 63)), put(0x80 | (code & 63));
 }
 
-std::string from_utf16(std::string_view bytes, bool little_endian) {
+/// Code units of two bytes, block by block; a pair of surrogates may lie across two blocks.
+std::string from_utf16(const Content& content, bool little_endian) {
   std::string text;
-  text.reserve(bytes.size() / 2);
-  const auto unit = [&](std::size_t at) {
-    const unsigned a = static_cast<unsigned char>(bytes[at]), b = static_cast<unsigned char>(bytes[at + 1]);
-    return little_endian ? a | b << 8 : a << 8 | b;
-  };
-  for (std::size_t at = 0; at + 1 < bytes.size(); at += 2) {
-    unsigned code = unit(at);
-    if (code >= 0xd800 && code < 0xdc00 && at + 3 < bytes.size()) {
-      const unsigned low = unit(at + 2);
-      if (low >= 0xdc00 && low < 0xe000) code = 0x10000 + ((code - 0xd800) << 10) + (low - 0xdc00), at += 2;
+  text.reserve(content.size() / 2);
+  BlockBuffer buffer;
+  unsigned high = 0;
+  constexpr std::size_t block_bytes = std::size_t{256} << 10;
+  for (std::size_t at = 0; at + 1 < content.size(); at += block_bytes) {
+    const auto bytes = content.block(at, block_bytes, buffer).bytes;
+    for (std::size_t i = 0; i + 1 < bytes.size(); i += 2) {
+      const unsigned a = static_cast<unsigned char>(bytes[i]), b = static_cast<unsigned char>(bytes[i + 1]);
+      const unsigned code = little_endian ? a | b << 8 : a << 8 | b;
+      const bool paired = high != 0 && code >= 0xdc00 && code < 0xe000;
+      if (high != 0) append_utf8(text, paired ? 0x10000 + ((high - 0xd800) << 10) + (code - 0xdc00) : high);
+      high = code >= 0xd800 && code < 0xdc00 ? code : 0;
+      if (high == 0 && !paired) append_utf8(text, code);
     }
-    append_utf8(text, code);
   }
   return text;
 }
@@ -42,26 +48,34 @@ bool every_other_is_zero(std::string_view head, std::size_t phase) {
 
 }  // namespace
 
-void decode(const Content& original, Decoded& decoded) {
+void decode(const std::string& file, const Content& original, std::size_t limit_bytes, Decoded& decoded) {
+  const auto check_limit = [&] {
+    if (limit_bytes == 0 || original.size() <= limit_bytes) return;
+    throw ImportError(ImportError::Kind::unusable_data, file, {}, "text within the memory limit of " + std::to_string(limit_bytes) + " bytes",
+                      std::to_string(original.size()) + " bytes that have to be converted in memory");
+  };
   decoded.content = original;
-  auto bytes = original.bytes;
-  const auto head = bytes.substr(0, 64);
-  const bool little = bytes.starts_with("\xff\xfe") || every_other_is_zero(head, 1);
-  const bool big = bytes.starts_with("\xfe\xff") || every_other_is_zero(head, 0);
+  const auto head = original.head();
+  const bool marked_little = head.starts_with("\xff\xfe"), marked_big = head.starts_with("\xfe\xff");
+  const bool little = marked_little || every_other_is_zero(head.substr(0, 64), 1);
+  const bool big = marked_big || every_other_is_zero(head.substr(0, 64), 0);
   if (little || big) {
-    if (bytes.starts_with("\xff\xfe") || bytes.starts_with("\xfe\xff")) bytes.remove_prefix(2);
-    decoded.held = from_utf16(bytes, little);
-    decoded.content = {decoded.held, false};
+    check_limit();
+    decoded.held = from_utf16(marked_little || marked_big ? original.from(2) : original, little);
+    decoded.content = Content(decoded.held);
     decoded.note = "UTF-16";
-  } else if (bytes.starts_with("\xef\xbb\xbf")) {
-    decoded.content.bytes.remove_prefix(3);
-    decoded.content.mapped = false;
+  } else if (head.starts_with("\xef\xbb\xbf")) {
+    decoded.content = original.from(3);
   }
-  const auto start = decoded.content.bytes.substr(0, std::size_t{1} << 16);
+  const auto start = decoded.content.head().substr(0, std::size_t{1} << 16);
   if (start.find('\n') == std::string_view::npos && std::count(start.begin(), start.end(), '\r') > 1) {
-    if (decoded.held.empty()) decoded.held = std::string(decoded.content.bytes);
-    std::replace(decoded.held.begin(), decoded.held.end(), '\r', '\n');
-    decoded.content = {decoded.held, false};
+    check_limit();
+    std::string text;
+    const auto all = decoded.content.whole(text);
+    if (all.data() != text.data()) text.assign(all);
+    std::replace(text.begin(), text.end(), '\r', '\n');
+    decoded.held = std::move(text);
+    decoded.content = Content(decoded.held);
   }
 }
 

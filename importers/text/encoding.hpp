@@ -10,11 +10,11 @@ namespace pulsewright::importers::text {
 /// Holds the converted text where conversion was needed; otherwise `content` shows the original bytes.
 struct Decoded {
   std::string held;
-  Content content;
-  bool converted = false;
+  Content content{std::string_view()};
   std::string note;  ///< "" or e.g. "UTF-16"
 };
 
-void decode(const Content& original, Decoded& decoded);
+/// Throws ImportError when converted text would be larger than `limit_bytes` (0: no limit).
+void decode(const std::string& file, const Content& original, std::size_t limit_bytes, Decoded& decoded);
 
 }  // namespace pulsewright::importers::text

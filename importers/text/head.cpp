@@ -10,7 +10,6 @@ namespace pulsewright::importers::text {
 
 namespace {
 
-constexpr std::size_t head_bytes = std::size_t{256} << 10;
 constexpr std::size_t head_lines = 3000;
 
 constexpr std::array grids{Grid{'\t', '.'}, Grid{'\t', ','}, Grid{';', '.'},  Grid{';', ','}, Grid{',', '.'},
@@ -18,19 +17,18 @@ constexpr std::array grids{Grid{'\t', '.'}, Grid{'\t', ','}, Grid{';', '.'},  Gr
 
 bool is_numeric(CellKind kind) { return kind == CellKind::number || kind == CellKind::stamp; }
 
-void cut_into_lines(std::string_view text, Head& head) {
+void cut_into_lines(std::string_view scanned, std::size_t text_bytes, Head& head) {
   std::size_t at = 0;
-  const auto scanned = text.substr(0, head_bytes);
   while (at < scanned.size() && head.lines.size() < head_lines) {
     const auto end = scanned.find('\n', at);
-    if (end == std::string_view::npos && scanned.size() < text.size() && !head.lines.empty()) break;
+    if (end == std::string_view::npos && scanned.size() < text_bytes && !head.lines.empty()) break;
     auto raw = scanned.substr(at, end == std::string_view::npos ? end : end - at);
     while (raw.ends_with('\r')) raw.remove_suffix(1);
     head.lines.push_back({at, raw, false, {}, {}});
     head.open_end = end == std::string_view::npos;
     at = head.open_end ? scanned.size() : end + 1;
   }
-  head.whole_text = at >= text.size();
+  head.whole_text = at >= text_bytes;
   head.open_end = head.open_end && head.whole_text;
 }
 
@@ -161,9 +159,9 @@ std::string_view without_mark(std::string_view line) {
   return at == std::string_view::npos ? std::string_view() : line.substr(at);
 }
 
-Head read_head(std::string_view text) {
+Head read_head(std::string_view beginning, std::size_t text_bytes) {
   Head head;
-  cut_into_lines(text, head);
+  cut_into_lines(beginning, text_bytes, head);
   head.grid = best_grid(head);
   for (HeadLine& line : head.lines) {
     line.comment = is_comment(line.raw, head.grid.delimiter);

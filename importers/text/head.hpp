@@ -26,8 +26,8 @@ struct Head {
   std::size_t run_begin = 0, run_end = 0;  ///< lines of the first stretch of rows; equal when there is none
 };
 
-/// Looks at the first 256 KiB, at most 3000 lines.
-Head read_head(std::string_view text);
+/// Looks at the beginning of a text of `text_bytes`, at most 3000 lines.
+Head read_head(std::string_view beginning, std::size_t text_bytes);
 
 /// Comment lines start with '#', '%' or "//", or with ';' where that is no separator; ",#" counts too.
 bool is_comment(std::string_view line, char delimiter);

@@ -275,29 +275,42 @@ Layout choose(const Evidence& e) {
 }
 
 /// The last line that ends in a line break; one without may be cut in the middle of a number.
-std::string_view last_full_line(std::string_view text) {
-  const auto end = text.find_last_of("\r\n");
+std::string last_full_line(const Content& text) {
+  constexpr std::size_t looked_at = std::size_t{64} << 10;
+  BlockBuffer buffer;
+  const auto tail = text.block(text.size() - std::min(text.size(), looked_at), looked_at, buffer).bytes;
+  const auto end = tail.find_last_of("\r\n");
   if (end == std::string_view::npos) return {};
-  const auto last = text.find_last_not_of("\r\n", end);
+  const auto last = tail.find_last_not_of("\r\n", end);
   if (last == std::string_view::npos) return {};
-  const auto before = text.find_last_of("\r\n", last);
+  const auto before = tail.find_last_of("\r\n", last);
   const auto begin = before == std::string_view::npos ? 0 : before + 1;
-  return text.substr(begin, last + 1 - begin);
+  return std::string(tail.substr(begin, last + 1 - begin));
+}
+
+std::string first_rows(const Head& head) {
+  const auto& begin = head.lines[head.run_begin];
+  const auto& last = head.lines[std::min(head.run_end, head.run_begin + 64) - 1];
+  return {begin.raw.data(), last.raw.data() + last.raw.size()};
 }
 
 }  // namespace
 
-Layout make_layout(const std::string& file, std::string_view text, const ImportOptions& options, const LayoutHints& hints) {
+Layout make_layout(const std::string& file, const Content& text, const ImportOptions& options, const LayoutHints& hints) {
   const auto unusable = [&](const std::string& found) {
     throw ImportError(ImportError::Kind::unusable_data, file, {}, "a waveform", found);
   };
-  if (const auto other = other_text(text)) unusable(*other);
-  const Head head = read_head(text);
-  if (head.run_begin == head.run_end) unusable("text without columns of numbers, " + quoted(trimmed(head.lines.empty() ? text : head.lines.front().raw)));
+  if (const auto other = other_text(text.head(), text.size())) unusable(*other);
+  const Head head = read_head(text.head(), text.size());
+  if (head.run_begin == head.run_end) unusable("text without columns of numbers, " + quoted(trimmed(head.lines.empty() ? text.head() : head.lines.front().raw)));
   const auto facts = sample_columns(head);
   if (facts.empty()) unusable("text without columns of numbers");
   const Header header = read_header(head, facts);
-  return choose({file, head, facts, header, options, hints, last_full_line(text)});
+  const std::string last_row = last_full_line(text);
+  Layout layout = choose({file, head, facts, header, options, hints, last_row});
+  layout.first_rows = first_rows(head);
+  layout.last_row = last_row;
+  return layout;
 }
 
 }  // namespace pulsewright::importers::text

@@ -6,6 +6,7 @@
 #include <string_view>
 #include <vector>
 
+#include "importers/content.hpp"
 #include "importers/import.hpp"
 #include "importers/text/columns.hpp"
 #include "importers/text/header.hpp"
@@ -41,6 +42,8 @@ enum class TimeKind {
 struct Layout {
   Grid grid;
   std::size_t data_begin = 0;  ///< offset of the first row
+  std::string first_rows;      ///< as they stand in the text, a few KiB at most
+  std::string last_row;        ///< the last line that ends in a line break
   std::vector<Column> columns;  ///< by rising index
   TimeKind time = TimeKind::none;
   double time_scale = 1;
@@ -60,6 +63,6 @@ struct LayoutHints {
 };
 
 /// Throws ImportError when the text is no waveform or its time base cannot be told.
-Layout make_layout(const std::string& file, std::string_view text, const ImportOptions& options, const LayoutHints& hints);
+Layout make_layout(const std::string& file, const Content& text, const ImportOptions& options, const LayoutHints& hints);
 
 }  // namespace pulsewright::importers::text

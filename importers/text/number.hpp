@@ -1,5 +1,5 @@
 #pragma once
-// Numbers in cells, fast: digits eight at a time where the form is common, fast_float everywhere else.
+// Numbers in cells, fast: digits eight at a time, fast_float where that would not be exact.
 
 #include <fast_float/fast_float.h>
 
@@ -17,10 +17,18 @@ namespace detail {
 inline constexpr std::array<double, 23> powers{1e0,  1e1,  1e2,  1e3,  1e4,  1e5,  1e6,  1e7,  1e8,  1e9,  1e10, 1e11,
                                                1e12, 1e13, 1e14, 1e15, 1e16, 1e17, 1e18, 1e19, 1e20, 1e21, 1e22};
 
+inline constexpr std::array<std::uint64_t, 9> integer_powers{1, 10, 100, 1000, 10000, 100000, 1000000, 10000000, 100000000};
+
 inline std::uint64_t load8(const char* p) {
   std::uint64_t word;
   std::memcpy(&word, p, 8);
   return word;
+}
+
+inline std::uint64_t swapped(std::uint64_t word) {
+  word = (word & 0x00ff00ff00ff00ffu) << 8 | (word >> 8 & 0x00ff00ff00ff00ffu);
+  word = (word & 0x0000ffff0000ffffu) << 16 | (word >> 16 & 0x0000ffff0000ffffu);
+  return word << 32 | word >> 32;
 }
 
 /// Eight bytes 0..9, first digit in the lowest byte, as a number.
@@ -42,81 +50,29 @@ inline constexpr std::array<float, 11> float_powers{1e0f, 1e1f, 1e2f, 1e3f, 1e4f
 
 }  // namespace detail
 
-/// "d.ffffff e±xx" with a fixed number of decimals (1..13), as most instruments print.
-class ScientificForm {
- public:
-  ScientificForm() = default;
-  /// Learns the form of an example; `usable()` is false when it has another one.
-  ScientificForm(const char* p, const char* end) {
-    if (p < end && (*p == '-' || *p == '+')) ++p;
-    if (end - p < 5 || p[1] != '.') return;
-    int decimals = 0;
-    while (p + 2 + decimals < end && p[2 + decimals] >= '0' && p[2 + decimals] <= '9') ++decimals;
-    if (decimals < 1 || decimals > 13 || p + 2 + decimals >= end) return;
-    exponent_mark_ = p[2 + decimals];
-    if (exponent_mark_ != 'e' && exponent_mark_ != 'E') return;
-    decimals_ = decimals;
-  }
-
-  bool usable() const { return decimals_ != 0; }
-
-  int decimals() const { return decimals_; }
-  char exponent_mark() const { return exponent_mark_; }
-
-  /// Digits of the mantissa without its point, at `p` behind the sign; 18 bytes can be read. False when it has another form.
-  bool mantissa(const char* p, std::uint64_t& digits) const {
-    using namespace detail;
-    std::uint64_t w = load8(p);
-    const bool has_point = ((w >> 8) & 0xff) == '.';
-    w = ((w & 0xff) << 8) | (w & ~std::uint64_t{0xffff}) | '0';
-    w ^= 0x3030303030303030u;
-    if (decimals_ <= 6) {
-      w <<= 8 * (6 - decimals_);
-      digits = eight_digits(w);
-      return has_point & all_digits(w);
-    }
-    const std::uint64_t rest = (load8(p + 8) ^ 0x3030303030303030u) << (8 * (14 - decimals_));
-    digits = eight_digits(w) * static_cast<std::uint64_t>(powers[static_cast<std::size_t>(decimals_ - 6)]) + eight_digits(rest);
-    return has_point & all_digits(w) & all_digits(rest);
-  }
-
-  /// Power of ten of the last mantissa digit, from the exponent field at `e`; `none` when it has another form.
-  int power(const char* e) const {
-    const unsigned tens = static_cast<unsigned char>(e[2]) - unsigned{'0'};
-    const unsigned ones = static_cast<unsigned char>(e[3]) - unsigned{'0'};
-    const bool negative = e[1] == '-';
-    if (!((e[0] == exponent_mark_) & (negative | (e[1] == '+')) & (tens < 10) & (ones < 10))) return none;
-    const int exponent = static_cast<int>(tens * 10 + ones);
-    return (negative ? -exponent : exponent) - decimals_;
-  }
-  static constexpr int none = 1000;
-
-  /// The double nearest to the number at `p`, of which at least 32 bytes can be read. Null when it has another form or
-  /// would not be exact (mantissa below 2^53, power of ten within 22); otherwise where it ends.
-  const char* read(const char* p, double& value) const {
-    const bool negative = *p == '-';
-    p += negative | (*p == '+');
-    std::uint64_t digits = 0;
-    if (!mantissa(p, digits)) return nullptr;
-    const int tens = power(p + 2 + decimals_);
-    if (tens < -22 || tens > 22) return nullptr;
-    const double v = detail::scaled_by_ten(static_cast<double>(static_cast<std::int64_t>(digits)), tens);
-    value = negative ? -v : v;
-    return p + 6 + decimals_;
-  }
-
- private:
-  int decimals_ = 0;
-  char exponent_mark_ = 'e';
-};
-
 struct Decimal {
   std::uint64_t digits;
   int power;  ///< of ten, of the last digit
   bool negative;
+  const char* point;         ///< null when there is none
+  const char* mantissa_end;  ///< behind the last digit before the exponent
 };
 
-/// Any plain decimal, "-0.000999999" or "2.5e-06", of which at least 40 bytes can be read. Null when it has no digits or
+namespace detail {
+
+/// Up to eight digits at `p` appended to `m`; how many there were.
+inline int append_digits(const char* p, std::uint64_t& m) {
+  const std::uint64_t w = load8(p) ^ 0x3030303030303030u;
+  const std::uint64_t others = ((w + 0x7676767676767676u) | w) & 0x8080808080808080u;
+  const int count = others == 0 ? 8 : std::countr_zero(others) / 8;
+  if (count == 0) return 0;
+  m = m * integer_powers[static_cast<std::size_t>(count)] + eight_digits(w << (64 - 8 * count));
+  return count;
+}
+
+}  // namespace detail
+
+/// Any plain decimal, "-0.000999999" or "2.5e-06", of which at least 48 bytes can be read. Null when it has no digits or
 /// more than 17 of them, or an exponent that is out of the ordinary; otherwise where it ends.
 inline const char* read_decimal(const char* p, char decimal, Decimal& number) {
   using namespace detail;
@@ -125,26 +81,24 @@ inline const char* read_decimal(const char* p, char decimal, Decimal& number) {
   std::uint64_t m = 0;
   const char* const first = p;
   for (; static_cast<unsigned char>(*p - '0') < 10; ++p) {
-    if (p - first == 18) return nullptr;
+    if (p - first == 17) return nullptr;
     m = m * 10 + static_cast<unsigned char>(*p - '0');
   }
   std::ptrdiff_t count = p - first;
   number.power = 0;
+  number.point = nullptr;
   if (*p == decimal) {
-    const char* const point = ++p;
-    if (const std::uint64_t w = load8(p) ^ 0x3030303030303030u; all_digits(w)) {
-      m = m * 100000000 + eight_digits(w);
-      p += 8;
-    }
-    for (; static_cast<unsigned char>(*p - '0') < 10; ++p) {
-      if (p - point == 18) return nullptr;
-      m = m * 10 + static_cast<unsigned char>(*p - '0');
-    }
-    number.power = static_cast<int>(point - p);
-    count += p - point;
+    number.point = p++;
+    int decimals = append_digits(p, m);
+    if (decimals == 8) decimals += append_digits(p + 8, m);
+    if (decimals == 16) return nullptr;
+    p += decimals;
+    number.power = -decimals;
+    count += decimals;
   }
   if (count == 0 || count > 17) return nullptr;
   number.digits = m;
+  number.mantissa_end = p;
   if ((*p | 0x20) != 'e') return p;
   const bool negative = p[1] == '-';
   p += 1 + (negative || p[1] == '+');

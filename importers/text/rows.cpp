@@ -1,12 +1,15 @@
 #include "importers/text/rows.hpp"
 
 #include <algorithm>
-#include <atomic>
 #include <cmath>
 #include <condition_variable>
 #include <exception>
 #include <limits>
+#include <map>
 #include <mutex>
+#include <new>
+#include <optional>
+#include <stdexcept>
 #include <thread>
 
 #include "importers/import_error.hpp"
@@ -18,11 +21,38 @@ namespace {
 
 constexpr std::size_t block_bytes = std::size_t{512} << 10;
 
-/// Start of the first line that begins at or behind `at`.
-std::size_t line_start(std::string_view text, std::size_t first, std::size_t at) {
-  if (at <= first) return first;
-  const auto end = text.find('\n', at - 1);
-  return end == std::string_view::npos ? text.size() : end + 1;
+constexpr std::size_t overhang_bytes = std::size_t{4} << 10;  ///< read behind a block, for the rest of its last line
+constexpr std::size_t longest_line = std::size_t{16} << 20;
+
+/// The lines that begin in one block of the text.
+struct Lines {
+  Block block;
+  std::size_t offset = 0;
+  bool ends_text = false;
+};
+
+/// Lines that begin in [begin, begin + count) of the text; `first` is where the first of all begins.
+Lines lines_in(const Content& text, std::size_t first, std::size_t begin, std::size_t count, BlockBuffer& buffer) {
+  const std::size_t from = begin > first ? begin - 1 : begin;
+  const std::size_t to = std::min(text.size(), begin + count);
+  for (std::size_t overhang = overhang_bytes;; overhang *= 4) {
+    Block block = text.block(from, to - from + overhang, buffer);
+    const auto own = block.bytes.substr(0, to - from);
+    const auto before = begin > first ? own.find('\n') : std::string_view::npos;
+    if (begin > first && (before == std::string_view::npos || before + 1 == own.size())) {
+      block.bytes = {};
+      return {block, to, false};
+    }
+    const std::size_t start = begin > first ? before + 1 : 0;
+    const bool whole = from + block.bytes.size() == text.size();
+    const auto end = block.bytes.find('\n', own.size() - 1);
+    if (end == std::string_view::npos && !whole) {
+      if (overhang > longest_line) throw std::length_error("line");
+      continue;
+    }
+    block.bytes = block.bytes.substr(start, end == std::string_view::npos ? end : end + 1 - start);
+    return {block, from + start, from + start + block.bytes.size() == text.size()};
+  }
 }
 
 /// One time a row.
@@ -42,11 +72,14 @@ double step_slack(const Layout& layout, double interval_s) {
 }
 
 /// Interval of the first rows when they are even within the printed digits, else 0.
-double expected_interval(std::string_view text, const Layout& layout) {
+double expected_interval(const Content& text, const Layout& layout) {
   if (layout.time == TimeKind::none) return 0;
-  BlockReader reader(text, layout);
-  reader.read(layout.data_begin, line_start(text, layout.data_begin, std::min(text.size(), layout.data_begin + (std::size_t{64} << 10))));
-  const auto t = each_time(reader.times);
+  BlockReader reader(layout);
+  BlockRows rows;
+  BlockBuffer buffer(reader.wanted_behind());
+  const Lines lines = lines_in(text, layout.data_begin, layout.data_begin, std::size_t{64} << 10, buffer);
+  reader.read(lines.block, lines.offset, lines.ends_text, rows);
+  const auto t = each_time(rows.times);
   if (t.size() < 3) return 0;
   const double mean = (t.back() - t.front()) / static_cast<double>(t.size() - 1);
   const double slack = step_slack(layout, mean);
@@ -55,7 +88,7 @@ double expected_interval(std::string_view text, const Layout& layout) {
   return mean > 0 ? mean : 0;
 }
 
-TimeBlock summary(const BlockReader& reader, double expected_s, const Layout& layout) {
+TimeBlock summary(const BlockRows& reader, double expected_s, const Layout& layout) {
   TimeBlock block;
   const auto& runs = reader.times;
   block.rows = reader.rows;
@@ -84,40 +117,60 @@ TimeBlock summary(const BlockReader& reader, double expected_s, const Layout& la
   return block;
 }
 
-/// Puts blocks together in their order.
+/// Puts blocks together in their order, whichever is read first.
 class Collector {
  public:
-  Collector(Rows& rows, const Content& text, const Layout& layout, const ImportOptions& options)
-      : rows_(rows), text_(text), layout_(layout), options_(options) {
-    std::size_t values = 0, logic = 0;
+  Collector(Rows& rows, std::size_t text_bytes, const Layout& layout, const ImportOptions& options, std::size_t threads)
+      : rows_(rows), text_bytes_(text_bytes), layout_(layout), options_(options), results_(3 * threads) {
+    for (auto& result : results_) free_.push_back(&result);
     for (const Column& column : layout.columns) {
-      values += column.role == Role::value;
-      logic += column.role == Role::logic;
+      if (column.role == Role::value) rows_.values.emplace_back();
+      if (column.role == Role::logic) rows_.events.emplace_back();
     }
-    rows_.values.resize(values);
-    rows_.events.resize(logic);
   }
 
-  /// Waits for the turn of block `index`; false when reading has stopped.
-  bool commit(std::size_t index, BlockReader& reader, std::size_t begin, std::size_t end) {
-    std::optional<TimeBlock> times;
-    if (layout_.time != TimeKind::none && reader.rows > 0) times = summary(reader, rows_.expected_interval_s, layout_);
+  struct Turn {
+    BlockRows* result = nullptr;  ///< null: reading has stopped
+    std::size_t index = 0;
+  };
+
+  /// The next block to read and a place for its rows; waits while too many blocks wait for an earlier one.
+  Turn next_block() {
     std::unique_lock lock(mutex_);
-    turn_.wait(lock, [&] { return next_ == index || stopped_; });
-    if (stopped_) return false;
-    append(reader, std::move(times), begin, end);
-    if (reader.error || reader.not_bits) stopped_ = true, error = reader.error, not_bits = reader.not_bits;
-    ++next_;
-    turn_.notify_all();
-    if (options_.progress && next_ % 16 == 0) options_.progress(static_cast<double>(end) / static_cast<double>(text_.bytes.size()));
-    return !stopped_;
+    changed_.wait(lock, [&] { return stopped_ || !free_.empty(); });
+    if (stopped_) return {};
+    BlockRows* const result = free_.back();
+    free_.pop_back();
+    return {result, handed_out_++};
+  }
+
+  /// Takes the rows of a block and appends all whose turn it is.
+  void take(const Turn& turn, std::size_t end) {
+    std::optional<TimeBlock> times;
+    if (layout_.time != TimeKind::none && turn.result->rows > 0) times = summary(*turn.result, rows_.expected_interval_s, layout_);
+    std::unique_lock lock(mutex_);
+    waiting_.emplace(turn.index, Waiting{turn.result, std::move(times), end});
+    if (appending_) return;
+    appending_ = true;
+    while (!stopped_ && !waiting_.empty() && waiting_.begin()->first == appended_) {
+      Waiting waiting = std::move(waiting_.begin()->second);
+      waiting_.erase(waiting_.begin());
+      lock.unlock();
+      append(waiting);
+      lock.lock();
+      if (waiting.result->error || waiting.result->not_bits) stopped_ = true, error = waiting.result->error, not_bits = waiting.result->not_bits;
+      free_.push_back(waiting.result);
+      ++appended_;
+      changed_.notify_all();
+    }
+    appending_ = false;
   }
 
   void stop(std::exception_ptr problem) {
     const std::scoped_lock lock(mutex_);
     stopped_ = true;
     if (!failure) failure = problem;
-    turn_.notify_all();
+    changed_.notify_all();
   }
 
   std::optional<CellError> error;
@@ -125,68 +178,84 @@ class Collector {
   std::exception_ptr failure;
 
  private:
-  void append(BlockReader& reader, std::optional<TimeBlock> times, std::size_t begin, std::size_t end) {
-    make_room(reader, begin, end);
+  struct Waiting {
+    BlockRows* result;
+    std::optional<TimeBlock> times;
+    std::size_t end;  ///< of the block, in the text
+  };
+
+  void append(Waiting& waiting) {
+    const BlockRows& block = *waiting.result;
+    make_room(block, waiting.end);
     for (std::size_t c = 0; c < rows_.values.size(); ++c)
-      rows_.values[c].insert(rows_.values[c].end(), reader.values[c].begin(), reader.values[c].begin() + static_cast<std::ptrdiff_t>(reader.rows));
+      rows_.values[c].insert(rows_.values[c].end(), block.values[c].begin(), block.values[c].begin() + static_cast<std::ptrdiff_t>(block.rows));
     for (std::size_t c = 0; c < rows_.events.size(); ++c)
-      for (LogicEvent event : reader.events[c]) {
+      for (LogicEvent event : block.events[c]) {
         event.row += rows_.rows;
         if (rows_.events[c].empty() || rows_.events[c].back().high != event.high || breaks_at(event.row)) rows_.events[c].push_back(event);
       }
-    for (const auto row : reader.breaks) rows_.breaks.push_back(rows_.rows + row);
-    if (times) {
-      times->first_row = rows_.rows;
-      rows_.times.push_back(std::move(*times));
+    for (const auto row : block.breaks) rows_.breaks.push_back(rows_.rows + row);
+    if (waiting.times) {
+      waiting.times->first_row = rows_.rows;
+      held_times_ += waiting.times->times.size();
+      rows_.times.push_back(std::move(*waiting.times));
     }
-    rows_.rows += reader.rows;
-    rows_.empty_rows += reader.empty_rows;
-    rows_.unknown_states += reader.unknown_states;
-    rows_.text_lines += reader.text_lines;
-    rows_.companion_shift_max_s = std::max(rows_.companion_shift_max_s, reader.companion_shift_max_s);
-    if (reader.cut_row)
+    rows_.rows += block.rows;
+    rows_.empty_rows += block.empty_rows;
+    rows_.unknown_states += block.unknown_states;
+    rows_.text_lines += block.text_lines;
+    rows_.companion_shift_max_s = std::max(rows_.companion_shift_max_s, block.companion_shift_max_s);
+    if (block.cut_row)
       rows_.notes.push_back("the file ends in mid-row: used up to the cut, " + std::to_string(rows_.rows) + " rows");
-    text_.release(begin, end);
+    check_limit();
+    if (options_.progress && appended_ % 16 == 0) options_.progress(static_cast<double>(waiting.end) / static_cast<double>(text_bytes_));
   }
 
   bool breaks_at(std::uint64_t row) const { return !rows_.breaks.empty() && rows_.breaks.back() == row; }
 
   /// Space for the whole column from the rows so far and their share of the bytes; memory is used as it fills.
-  void make_room(const BlockReader& reader, std::size_t begin, std::size_t end) {
-    if (rows_.values.empty() || reader.rows == 0) return;
-    const std::size_t need = rows_.rows + reader.rows;
-    check_limit(need);
+  void make_room(const BlockRows& block, std::size_t end) {
+    if (rows_.values.empty() || block.rows == 0) return;
+    const std::size_t need = rows_.rows + block.rows;
     if (need <= rows_.values.front().capacity()) return;
-    const double per_byte = static_cast<double>(reader.rows) / static_cast<double>(std::max<std::size_t>(end - begin, 1));
-    const auto guess = static_cast<std::size_t>(per_byte * 1.04 * static_cast<double>(text_.bytes.size() - begin)) + rows_.rows + 16;
-    for (auto& column : rows_.values) column.reserve(std::max(guess, need));
+    const double per_byte = static_cast<double>(need) / static_cast<double>(std::max<std::size_t>(end - layout_.data_begin, 1));
+    const auto guess = need + static_cast<std::size_t>(per_byte * 1.04 * static_cast<double>(text_bytes_ - end)) + 16;
+    for (auto& column : rows_.values) column.reserve(guess);
   }
 
-  void check_limit(std::size_t need) const {
-    if (options_.memory_limit_bytes != 0 && need * rows_.values.size() * sizeof(float) > options_.memory_limit_bytes) throw std::bad_alloc();
+  /// All that grows with the rows: values, logic changes, times that are kept.
+  void check_limit() const {
+    if (options_.memory_limit_bytes == 0) return;
+    std::size_t held = rows_.rows * rows_.values.size() * sizeof(float) + held_times_ * sizeof(double) + rows_.breaks.size() * sizeof(std::uint64_t);
+    for (const auto& events : rows_.events) held += events.size() * (sizeof(LogicEvent) + sizeof(LogicChange));
+    if (held > options_.memory_limit_bytes) throw std::bad_alloc();
   }
 
   Rows& rows_;
-  const Content& text_;
+  std::size_t text_bytes_;
   const Layout& layout_;
   const ImportOptions& options_;
   std::mutex mutex_;
-  std::condition_variable turn_;
-  std::size_t next_ = 0;
-  bool stopped_ = false;
+  std::condition_variable changed_;
+  std::vector<BlockRows> results_;
+  std::vector<BlockRows*> free_;
+  std::map<std::size_t, Waiting> waiting_;
+  std::size_t handed_out_ = 0, appended_ = 0, held_times_ = 0;
+  bool stopped_ = false, appending_ = false;
 };
 
-void work(const Content& text, const Layout& layout, std::atomic<std::size_t>& next, Collector& collector) {
+void work(const Content& text, const Layout& layout, Collector& collector) {
   try {
-    BlockReader reader(text.bytes, layout);
+    BlockReader reader(layout);
+    BlockBuffer buffer(reader.wanted_behind());
     const std::size_t first = layout.data_begin;
     for (;;) {
-      const std::size_t index = next++;
-      if (first + index * block_bytes >= text.bytes.size()) return;
-      const auto begin = line_start(text.bytes, first, first + index * block_bytes);
-      const auto end = line_start(text.bytes, first, std::min(text.bytes.size(), first + (index + 1) * block_bytes));
-      reader.read(begin, std::max(begin, end));
-      if (!collector.commit(index, reader, begin, std::max(begin, end))) return;
+      const auto turn = collector.next_block();
+      const std::size_t begin = first + turn.index * block_bytes;
+      if (turn.result == nullptr || begin >= text.size()) return;
+      const Lines lines = lines_in(text, first, begin, block_bytes, buffer);
+      reader.read(lines.block, lines.offset, lines.ends_text, *turn.result);
+      collector.take(turn, lines.offset + lines.block.bytes.size());
     }
   } catch (...) {
     collector.stop(std::current_exception());
@@ -195,25 +264,60 @@ void work(const Content& text, const Layout& layout, std::atomic<std::size_t>& n
 
 }  // namespace
 
+std::uint64_t line_number(const Content& text, std::size_t offset) {
+  BlockBuffer buffer;
+  std::uint64_t line = 1;
+  for (std::size_t at = 0; at < offset; at += block_bytes) {
+    const auto bytes = text.block(at, std::min(block_bytes, offset - at), buffer).bytes;
+    line += static_cast<std::uint64_t>(std::count(bytes.begin(), bytes.end(), '\n'));
+  }
+  return line;
+}
+
+std::uint64_t line_of_row(const Content& text, const Layout& layout, std::uint64_t row) {
+  BlockReader reader(layout);
+  BlockBuffer buffer(reader.wanted_behind());
+  BlockRows rows;
+  for (std::size_t begin = layout.data_begin; begin < text.size(); begin += block_bytes) {
+    const Lines lines = lines_in(text, layout.data_begin, begin, block_bytes, buffer);
+    reader.read(lines.block, lines.offset, lines.ends_text, rows);
+    if (row >= rows.rows) {
+      row -= rows.rows;
+      continue;
+    }
+    const auto bytes = lines.block.bytes;
+    for (std::size_t at = 0; at < bytes.size();) {
+      Block one = lines.block;
+      one.bytes = bytes.substr(at, std::min(bytes.find('\n', at), bytes.size() - 1) + 1 - at);
+      reader.read(one, lines.offset + at, lines.ends_text && at + one.bytes.size() == bytes.size(), rows);
+      if (row < rows.rows) return line_number(text, lines.offset + at);
+      row -= rows.rows;
+      at += one.bytes.size();
+    }
+  }
+  return line_number(text, text.size());
+}
+
 Rows read_rows(const std::string& file, const Content& text, const Layout& layout, const ImportOptions& options) {
   Rows rows;
-  rows.expected_interval_s = expected_interval(text.bytes, layout);
-  Collector collector(rows, text, layout, options);
-  std::atomic<std::size_t> next{0};
-  const std::size_t blocks = (text.bytes.size() - layout.data_begin) / block_bytes + 1;
-  const unsigned wanted = options.threads != 0 ? options.threads : std::max(1u, std::thread::hardware_concurrency());
-  std::vector<std::jthread> helpers;
-  for (unsigned i = 1; i < std::min<std::size_t>({wanted, blocks, 64}); ++i)
-    helpers.emplace_back([&] { work(text, layout, next, collector); });
-  work(text, layout, next, collector);
-  helpers.clear();
-  if (collector.failure) std::rethrow_exception(collector.failure);
-  if (collector.not_bits) throw NotBits(*collector.not_bits);
-  if (collector.error) {
-    const auto& error = *collector.error;
-    const auto lines = std::count(text.bytes.begin(), text.bytes.begin() + static_cast<std::ptrdiff_t>(error.offset), '\n');
-    throw ImportError(ImportError::Kind::unusable_data, file, {.line = static_cast<std::uint64_t>(lines) + 1, .column = error.column, .byte = {}},
-                      error.expected, error.found);
+  const auto refuse = [&](std::uint64_t line, std::optional<std::uint64_t> column, const std::string& expected, const std::string& found) {
+    throw ImportError(ImportError::Kind::unusable_data, file, {.line = line, .column = column, .byte = {}}, expected, found);
+  };
+  try {
+    rows.expected_interval_s = expected_interval(text, layout);
+    const std::size_t blocks = (text.size() - layout.data_begin) / block_bytes + 1;
+    const unsigned wanted = options.threads != 0 ? options.threads : std::max(1u, std::thread::hardware_concurrency());
+    const std::size_t threads = std::min<std::size_t>({wanted, blocks, 64});
+    Collector collector(rows, text.size(), layout, options, threads);
+    std::vector<std::jthread> helpers;
+    for (std::size_t i = 1; i < threads; ++i) helpers.emplace_back([&] { work(text, layout, collector); });
+    work(text, layout, collector);
+    helpers.clear();
+    if (collector.failure) std::rethrow_exception(collector.failure);
+    if (collector.not_bits) throw NotBits(*collector.not_bits);
+    if (collector.error) refuse(line_number(text, collector.error->offset), collector.error->column, collector.error->expected, collector.error->found);
+  } catch (const std::length_error&) {
+    throw ImportError(ImportError::Kind::unusable_data, file, {}, "lines of at most " + std::to_string(longest_line) + " bytes", "a longer one");
   }
   return rows;
 }

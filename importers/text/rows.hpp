@@ -45,6 +45,12 @@ struct NotBits : std::runtime_error {
   std::size_t column;
 };
 
+/// Line, counted from 1, in which byte `offset` of the text stands.
+std::uint64_t line_number(const Content& text, std::size_t offset);
+
+/// Line of row `row` of the samples, counted from 0. Reads the text up to it again.
+std::uint64_t line_of_row(const Content& text, const Layout& layout, std::uint64_t row);
+
 /// Throws ImportError at the first cell that cannot be read, NotBits when the layout has to be made anew.
 Rows read_rows(const std::string& file, const Content& text, const Layout& layout, const ImportOptions& options);
 

@@ -55,8 +55,8 @@ void refuse_above(std::size_t memory_limit_bytes, const std::string& file) {
 
 analyzer::Diagnosis stored(const std::string& file) {
   constexpr std::size_t most_bytes = 256 << 20;
-  const importers::InputBytes input(file, most_bytes);
-  return reports::read_diagnosis_json(input.content().bytes, file);
+  importers::InputBytes input(file, most_bytes);
+  return reports::read_diagnosis_json(input.small(), file);
 }
 
 analyzer::Diagnosis judged(const Arguments& arguments, const analyzer::Settings& common, std::size_t index, Progress& progress) {

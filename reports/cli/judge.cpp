@@ -49,8 +49,8 @@ std::string version_alone() {
 std::vector<analyzer::TimingWindows> own_windows(const std::string& file) {
   if (file.empty()) return {};
   constexpr std::size_t most_bytes = 4 << 20;
-  const importers::InputBytes input(file, most_bytes);
-  return analyzer::parse_windows(input.content().bytes, file == "-" ? "standard input" : file);
+  importers::InputBytes input(file, most_bytes);
+  return analyzer::parse_windows(input.small(), file == "-" ? "standard input" : file);
 }
 
 analyzer::Settings settings_of(const Arguments& arguments) {

@@ -1,0 +1,118 @@
+#include "importers/text/running_times.hpp"
+
+#include <algorithm>
+
+namespace pulsewright::importers::text {
+
+namespace {
+
+constexpr std::int64_t exact_digits = std::int64_t{1} << 53;
+constexpr std::uint64_t no_carry = 0xf6f6f6f6f6f6f6f6u;  ///< makes a byte overflow at ten
+
+/// The lowest `count` bytes of a word, all of them from eight on.
+std::uint64_t low_bytes(std::ptrdiff_t count) { return count <= 0 ? 0 : count >= 8 ? ~std::uint64_t{0} : (std::uint64_t{1} << (8 * count)) - 1; }
+
+/// Bytes [from, 8) of a word in the order of the text.
+std::uint64_t bytes_from(std::ptrdiff_t from) { return ~low_bytes(std::clamp<std::ptrdiff_t>(from, 0, 8)); }
+
+std::int64_t signed_digits(const Decimal& number) {
+  return number.negative ? -static_cast<std::int64_t>(number.digits) : static_cast<std::int64_t>(number.digits);
+}
+
+}  // namespace
+
+void TimeText::predict(const char* p, const char* end, const Decimal& number, std::int64_t step, const char* readable_begin) {
+  known_ = false;
+  const std::ptrdiff_t digits_end = number.mantissa_end - p, tail = end + 1 - number.mantissa_end;
+  if (digits_end > 24 || tail > 8 || p - readable_begin < 24) return;
+  low_at_ = digits_end - 8;
+  length_ = end + 1 - p;
+  // Bytes of the low word are counted from the right, where the last digit stands.
+  const bool has_sign = *p == '-' || *p == '+';
+  const std::ptrdiff_t digit_bytes = std::min<std::ptrdiff_t>(8, digits_end - has_sign);
+  const std::ptrdiff_t point = number.point == nullptr ? 8 : number.mantissa_end - number.point - 1;
+  point_ = point < digit_bytes ? std::uint64_t{9} << (8 * point) : 0;
+  low_mask_ = low_bytes(digits_end);
+  const std::uint64_t text = detail::swapped(detail::load8(p + low_at_)) & low_mask_;
+  const std::uint64_t digits = low_bytes(digit_bytes);
+  low_ = ((text ^ 0x3030303030303030u) & digits & ~(point_ * 0xff / 9)) | point_;
+  literal_ = text ^ low_;
+  // A step down is its complement: every byte passes the carry on, but for those that the step changes.
+  const bool down = (number.negative ? -step : step) < 0;
+  std::uint64_t size = static_cast<std::uint64_t>(step < 0 ? -step : step), sum = down ? ~digits & 0x0909090909090909u : 0;
+  std::uint64_t borrow = 0;
+  for (std::ptrdiff_t byte = 0; byte < digit_bytes; ++byte) {
+    if (byte == point) continue;
+    const std::uint64_t digit = size % 10 + borrow;
+    size /= 10;
+    borrow = down && digit > 0;
+    sum |= (down ? (10 - digit) % 10 : digit) << (8 * byte);
+  }
+  if (size != 0) return;
+  step_ = sum + no_carry;
+  carries_ = down;
+  high_ = detail::load8(p + low_at_ - 8);
+  high_mask_ = bytes_from(8 - low_at_);
+  top_ = detail::load8(p + low_at_ - 16);
+  top_mask_ = bytes_from(16 - low_at_);
+  tail_ = detail::load8(number.mantissa_end);
+  tail_mask_ = low_bytes(tail);
+  advance();
+}
+
+const char* RunningTimes::take(const char* p) {
+  Decimal number;
+  const char* const end = read_decimal(p, decimal_, number);
+  if (end == nullptr || *end != delimiter_ || number.digits >= static_cast<std::uint64_t>(exact_digits)) return nullptr;
+  if (number.power < -22 || number.power > 22) return nullptr;
+  const bool scientific = number.mantissa_end != end;
+  const int power = power_;
+  const bool line = rows_ > 0 && (number.power == power || !scientific) && on_line(number);
+  if (!line) start(number);
+  else ++rows_;
+  // A row that leaves out trailing zeros says less than what is expected of the next one.
+  if (line && number.power > power && expected_.known()) expected_.advance();
+  else if (has_step_ && number.power == power_) expected_.predict(p, end, number, step_, readable_begin_);
+  else expected_.forget();
+  return end + 1;
+}
+
+/// Whether the time continues the run; a finer last digit refines the run.
+bool RunningTimes::on_line(const Decimal& number) {
+  std::int64_t digits = signed_digits(number);
+  const int finer = power_ - number.power;
+  if (finer > 8 || finer < -8) return false;
+  const auto factor = static_cast<std::int64_t>(detail::integer_powers[static_cast<std::size_t>(finer < 0 ? -finer : finer)]);
+  if (finer < 0) {
+    if (digits > exact_digits / factor || digits < -exact_digits / factor) return false;
+    digits *= factor;
+  } else if (finer > 0) {
+    if (first_ > exact_digits / factor || first_ < -exact_digits / factor) return false;
+    if (step_ > exact_digits / factor || step_ < -exact_digits / factor) return false;
+    if (rows_ > 1 && digits != (first_ + step_ * static_cast<std::int64_t>(rows_)) * factor) return false;
+    first_ *= factor;
+    step_ *= factor;
+    power_ = number.power;
+  }
+  if (rows_ == 1) {
+    step_ = digits - first_;
+    has_step_ = true;
+    return true;
+  }
+  return digits == first_ + step_ * static_cast<std::int64_t>(rows_);
+}
+
+void RunningTimes::start(const Decimal& number) {
+  close();
+  has_step_ = has_step_ && number.power == power_;
+  power_ = number.power;
+  first_ = signed_digits(number);
+  rows_ = 1;
+}
+
+void RunningTimes::close() {
+  if (rows_ > 0) runs_.push_back({rows_, time(first_), time(first_ + step_ * static_cast<std::int64_t>(rows_ - 1))});
+  rows_ = 0;
+}
+
+}  // namespace pulsewright::importers::text

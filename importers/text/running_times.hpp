@@ -1,0 +1,86 @@
+#pragma once
+// Times of rows with even steps: the text of the next one is predicted from the two before and compared byte by byte.
+
+#include <cstddef>
+#include <cstdint>
+#include <vector>
+
+#include "importers/text/number.hpp"
+
+namespace pulsewright::importers::text {
+
+/// Rows whose times lie on a straight line.
+struct TimeRun {
+  std::uint64_t rows;
+  double first, last;
+};
+
+/// The cell of the next time as it has to stand in the text, up to and with its delimiter. The last eight bytes of the
+/// digits are kept as one decimal number with a digit a byte; the bytes around it stay the same.
+class TimeText {
+ public:
+  bool known() const { return known_; }
+
+  /// Whether the cell at `p` is the predicted one.
+  bool matches(const char* p) const {
+    const char* const low_at = p + low_at_;
+    return (((detail::swapped(detail::load8(low_at)) ^ low_ ^ literal_) & low_mask_) | ((detail::load8(low_at - 8) ^ high_) & high_mask_) |
+            ((detail::load8(low_at - 16) ^ top_) & top_mask_) | ((detail::load8(low_at + 8) ^ tail_) & tail_mask_)) == 0;
+  }
+
+  /// One step on. Not known any more where the step changes bytes further left.
+  void advance() {
+    const std::uint64_t sum = low_ + step_;
+    known_ = (sum < step_) == carries_;
+    low_ = (sum - ((sum >> 7) & 0x0101010101010101u) * 0xf6) | point_;
+  }
+
+  /// Length of the cell with its delimiter.
+  std::ptrdiff_t length() const { return length_; }
+
+  /// The cell one step of `step` units of the last digit behind the one at [p, end), which `number` describes.
+  void predict(const char* p, const char* end, const Decimal& number, std::int64_t step, const char* readable_begin);
+
+  void forget() { known_ = false; }
+
+ private:
+  bool known_ = false, carries_ = false;
+  std::uint64_t low_ = 0, step_ = 0, point_ = 0, literal_ = 0, low_mask_ = 0;
+  std::uint64_t high_ = 0, high_mask_ = 0, top_ = 0, top_mask_ = 0, tail_ = 0, tail_mask_ = 0;
+  std::ptrdiff_t low_at_ = 0, length_ = 0;
+};
+
+/// Takes one time after the other and keeps them as runs on straight lines.
+class RunningTimes {
+ public:
+  /// Cells start behind `readable_begin`, and at least 64 bytes can be read behind their start.
+  RunningTimes(double scale, char decimal, char delimiter, const char* readable_begin, std::vector<TimeRun>& runs)
+      : scale_(scale), decimal_(decimal), delimiter_(delimiter), readable_begin_(readable_begin), runs_(runs) {}
+
+  /// Any plain time; where the next cell starts, or null when it is not plain.
+  const char* take(const char* p);
+
+  TimeText& expected() { return expected_; }
+  /// Adds times that were as expected.
+  void took_expected(std::uint64_t count) { rows_ += count; }
+  /// Takes back the last time.
+  void drop_last() { --rows_; }
+  void close();
+
+ private:
+  double time(std::int64_t digits) const { return scale_ * detail::scaled_by_ten(static_cast<double>(digits), power_); }
+  bool on_line(const Decimal& number);
+  void start(const Decimal& number);
+
+  double scale_;
+  char decimal_, delimiter_;
+  const char* readable_begin_;
+  std::vector<TimeRun>& runs_;
+  TimeText expected_;
+  std::uint64_t rows_ = 0;
+  std::int64_t first_ = 0, step_ = 0;  ///< digits as printed
+  int power_ = 0;                      ///< of ten, of their last digit
+  bool has_step_ = false;              ///< from this run or the one before
+};
+
+}  // namespace pulsewright::importers::text

@@ -1,0 +1,50 @@
+#include "importers/text/value_form.hpp"
+
+#include <algorithm>
+#include <map>
+#include <string>
+#include <utility>
+
+#include "importers/text/cell.hpp"
+
+namespace pulsewright::importers::text {
+
+namespace {
+
+bool all_digits(std::string_view text) { return !text.empty() && text.find_first_not_of("0123456789") == std::string_view::npos; }
+
+ValueForm form_of(std::string_view cell, char decimal) {
+  if (cell.starts_with('-') || cell.starts_with('+')) cell.remove_prefix(1);
+  const auto point = cell.find(decimal);
+  if (point == std::string_view::npos || !all_digits(cell.substr(0, point))) return {};
+  const auto mark = cell.find_first_of("eE", point);
+  const auto fraction = cell.substr(point + 1, mark == std::string_view::npos ? mark : mark - point - 1);
+  if (!all_digits(fraction) || fraction.size() > 6) return {};
+  const int decimals = static_cast<int>(fraction.size());
+  if (mark == std::string_view::npos) return point + fraction.size() <= 7 ? ValueForm{ValueNotation::fixed, decimals, 'e'} : ValueForm{};
+  const bool plain = point == 1 && decimal == '.' && cell.size() == mark + 4 && all_digits(cell.substr(mark + 2));
+  return plain ? ValueForm{ValueNotation::scientific, decimals, static_cast<unsigned char>(cell[mark])} : ValueForm{};
+}
+
+}  // namespace
+
+ValueForm value_form(std::string_view rows, std::size_t column, char delimiter, char decimal) {
+  std::map<std::pair<ValueNotation, int>, std::pair<std::size_t, ValueForm>> seen;
+  std::size_t lines = 0;
+  while (!rows.empty()) {
+    const auto end = std::min(rows.find('\n'), rows.size());
+    const auto cells = split(rows.substr(0, end), {delimiter, decimal});
+    rows.remove_prefix(std::min(end + 1, rows.size()));
+    if (column >= cells.size()) continue;
+    ++lines;
+    const ValueForm form = form_of(cells[column], decimal);
+    auto& [count, example] = seen[{form.notation, form.decimals}];
+    ++count;
+    example = form;
+  }
+  for (const auto& [key, found] : seen)
+    if (found.first * 10 >= lines * 9) return found.second;
+  return {};
+}
+
+}  // namespace pulsewright::importers::text
