@@ -40,9 +40,9 @@ void BlockReader::prepare_even_rows() {
 }
 
 inline const char* BlockReader::even_value(const Step& step, const char* q, float& value, std::uint64_t& wrong) const {
-  const ValueForm form = step.form;
-  if (form.notation == ValueNotation::scientific) return form.take_scientific(q, value, wrong);
-  if (form.notation == ValueNotation::fixed) return form.take_fixed(q, layout_.grid.decimal, value, wrong);
+  const ValueForm& form = step.form;
+  if (form.notation() == ValueNotation::scientific) return form.take_scientific(q, value, wrong);
+  if (form.notation() == ValueNotation::fixed) return form.take_fixed(q, layout_.grid.decimal, value, wrong);
   const char* const behind = take_any_value(q, end_, layout_.grid.decimal, value);
   wrong |= static_cast<std::uint64_t>(behind == nullptr);
   return behind == nullptr ? q : behind;
@@ -59,7 +59,8 @@ const char* BlockReader::even_rows_as(const char* p) {
   const Step* const steps = steps_.data();
   const std::size_t first = timed ? 1 : 0, columns = steps_.size();
   float* const values = out_->values[steps[first].slot].data();
-  const ValueForm form = steps[first].form;
+  const ValueForm& form = steps[first].form;
+  const bool scientific = form.notation() == ValueNotation::scientific;
   TimeText expected;
   while (p < stop) {
     const char* q = p;
@@ -78,7 +79,7 @@ const char* BlockReader::even_rows_as(const char* p) {
       }
     }
     std::uint64_t wrong = 0;
-    if (form.notation == ValueNotation::scientific) q = form.take_scientific(q, values[row], wrong);
+    if (scientific) q = form.take_scientific(q, values[row], wrong);
     else q = even_value(steps[first], q, values[row], wrong);
     for (std::size_t i = first + 1; i < columns && wrong == 0; ++i) {
       wrong |= static_cast<std::uint64_t>(*q != delimiter);

@@ -19,7 +19,7 @@ namespace pulsewright::importers::text {
 
 namespace {
 
-constexpr std::size_t block_bytes = std::size_t{512} << 10;
+constexpr std::size_t block_bytes = std::size_t{256} << 10;
 
 constexpr std::size_t overhang_bytes = std::size_t{4} << 10;  ///< read behind a block, for the rest of its last line
 constexpr std::size_t longest_line = std::size_t{16} << 20;

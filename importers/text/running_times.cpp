@@ -24,7 +24,7 @@ std::int64_t signed_digits(const Decimal& number) {
 void TimeText::predict(const char* p, const char* end, const Decimal& number, std::int64_t step, const char* readable_begin) {
   known_ = false;
   const std::ptrdiff_t digits_end = number.mantissa_end - p, tail = end + 1 - number.mantissa_end;
-  if (digits_end > 24 || tail > 8 || p - readable_begin < 24) return;
+  if (digits_end > 16 || tail > 8 || p - readable_begin < 16) return;
   low_at_ = digits_end - 8;
   length_ = end + 1 - p;
   // Bytes of the low word are counted from the right, where the last digit stands.
@@ -53,8 +53,6 @@ void TimeText::predict(const char* p, const char* end, const Decimal& number, st
   carries_ = down;
   high_ = detail::load8(p + low_at_ - 8);
   high_mask_ = bytes_from(8 - low_at_);
-  top_ = detail::load8(p + low_at_ - 16);
-  top_mask_ = bytes_from(16 - low_at_);
   tail_ = detail::load8(number.mantissa_end);
   tail_mask_ = low_bytes(tail);
   advance();

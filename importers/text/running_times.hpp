@@ -25,7 +25,7 @@ class TimeText {
   bool matches(const char* p) const {
     const char* const low_at = p + low_at_;
     return (((detail::swapped(detail::load8(low_at)) ^ low_ ^ literal_) & low_mask_) | ((detail::load8(low_at - 8) ^ high_) & high_mask_) |
-            ((detail::load8(low_at - 16) ^ top_) & top_mask_) | ((detail::load8(low_at + 8) ^ tail_) & tail_mask_)) == 0;
+            ((detail::load8(low_at + 8) ^ tail_) & tail_mask_)) == 0;
   }
 
   /// One step on. Not known any more where the step changes bytes further left.
@@ -46,7 +46,7 @@ class TimeText {
  private:
   bool known_ = false, carries_ = false;
   std::uint64_t low_ = 0, step_ = 0, point_ = 0, literal_ = 0, low_mask_ = 0;
-  std::uint64_t high_ = 0, high_mask_ = 0, top_ = 0, top_mask_ = 0, tail_ = 0, tail_mask_ = 0;
+  std::uint64_t high_ = 0, high_mask_ = 0, tail_ = 0, tail_mask_ = 0;
   std::ptrdiff_t low_at_ = 0, length_ = 0;
 };
 

@@ -21,12 +21,36 @@ ValueForm form_of(std::string_view cell, char decimal) {
   const auto fraction = cell.substr(point + 1, mark == std::string_view::npos ? mark : mark - point - 1);
   if (!all_digits(fraction) || fraction.size() > 6) return {};
   const int decimals = static_cast<int>(fraction.size());
-  if (mark == std::string_view::npos) return point + fraction.size() <= 7 ? ValueForm{ValueNotation::fixed, decimals, 'e'} : ValueForm{};
+  if (mark == std::string_view::npos) return point + fraction.size() <= 7 ? ValueForm::fixed(decimals) : ValueForm{};
   const bool plain = point == 1 && decimal == '.' && cell.size() == mark + 4 && all_digits(cell.substr(mark + 2));
-  return plain ? ValueForm{ValueNotation::scientific, decimals, static_cast<unsigned char>(cell[mark])} : ValueForm{};
+  return plain ? ValueForm::scientific(decimals, cell[mark]) : ValueForm{};
 }
 
 }  // namespace
+
+ValueForm ValueForm::scientific(int decimals, char mark) {
+  ValueForm form;
+  form.notation_ = ValueNotation::scientific;
+  form.decimals_ = decimals;
+  for (int exponent = 0; exponent < 20; ++exponent)
+    for (const bool negative : {false, true}) {
+      const int power = (negative ? -exponent : exponent) - decimals;
+      if (power < -10 || power > 10) continue;
+      const std::array<char, 4> text{mark, negative ? '-' : '+', static_cast<char>('0' + exponent / 10), static_cast<char>('0' + exponent % 10)};
+      Exponent& entry = form.exponents_[static_cast<std::size_t>(exponent + (negative ? 32 : 0))];
+      std::memcpy(&entry.text, text.data(), 4);
+      if (power < 0) entry.over = detail::float_powers[static_cast<std::size_t>(-power)];
+      else entry.times = detail::float_powers[static_cast<std::size_t>(power)];
+    }
+  return form;
+}
+
+ValueForm ValueForm::fixed(int decimals) {
+  ValueForm form;
+  form.notation_ = ValueNotation::fixed;
+  form.decimals_ = decimals;
+  return form;
+}
 
 ValueForm value_form(std::string_view rows, std::size_t column, char delimiter, char decimal) {
   std::map<std::pair<ValueNotation, int>, std::pair<std::size_t, ValueForm>> seen;
@@ -38,7 +62,7 @@ ValueForm value_form(std::string_view rows, std::size_t column, char delimiter, 
     if (column >= cells.size()) continue;
     ++lines;
     const ValueForm form = form_of(cells[column], decimal);
-    auto& [count, example] = seen[{form.notation, form.decimals}];
+    auto& [count, example] = seen[{form.notation(), form.decimals()}];
     ++count;
     example = form;
   }

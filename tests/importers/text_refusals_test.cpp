@@ -122,7 +122,7 @@ BOOST_AUTO_TEST_CASE(quick_forms_agree_with_correct_rounding) {
         std::snprintf(text, 64, scientific ? "%.*e" : "%.*f", decimals, value * power);
         const std::string_view cell(text);
         const auto form = text::value_form(std::string(cell) + "\n", 0, ',', '.');
-        BOOST_TEST_REQUIRE((form.notation == (scientific ? text::ValueNotation::scientific : text::ValueNotation::fixed)), cell);
+        BOOST_TEST_REQUIRE((form.notation() == (scientific ? text::ValueNotation::scientific : text::ValueNotation::fixed)), cell);
         float quick = 0, exact = 0;
         std::uint64_t wrong = 0;
         const char* const end = scientific ? form.take_scientific(text, quick, wrong) : form.take_fixed(text, '.', quick, wrong);
