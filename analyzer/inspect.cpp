@@ -2,8 +2,6 @@
 
 #include <algorithm>
 
-#include "analyzer/conditioning/fitness.hpp"
-
 namespace pulsewright::analyzer {
 
 namespace {
@@ -36,7 +34,10 @@ Inspection inspect(const importers::Capture& capture, const Settings& settings) 
     made.channel_why = "the only one";
   else
     made.channel_why = "of all channels it looks most like pulse-width-coded data";
-  for (const auto& channel : capture.channels) made.ranges.push_back(range_of(channel));
+  for (const auto& channel : capture.channels) {
+    made.ranges.push_back(range_of(channel));
+    made.looks.push_back(look_at_channel(capture, channel));
+  }
   return made;
 }
 

@@ -5,6 +5,7 @@
 #include <string>
 #include <vector>
 
+#include "analyzer/conditioning/fitness.hpp"
 #include "analyzer/measured.hpp"
 #include "analyzer/settings.hpp"
 #include "importers/capture.hpp"
@@ -18,6 +19,7 @@ struct ChannelRange {
 
 struct Inspection {
   std::vector<ChannelRange> ranges;  ///< one a channel of the capture
+  std::vector<ChannelLook> looks;    ///< one a channel of the capture
   std::size_t channel = 0;           ///< which `diagnose` would take
   std::string channel_why;           ///< one clause
 };

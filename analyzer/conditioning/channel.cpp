@@ -4,6 +4,7 @@
 #include <cctype>
 #include <charconv>
 #include <cmath>
+#include <limits>
 #include <string_view>
 
 #include "analyzer/conditioning/fitness.hpp"
@@ -39,18 +40,33 @@ std::vector<Transition> transitions_of(const importers::Capture& capture, const 
                           states.adc_step_v.value.value_or(0));
 }
 
-// Number of pulses, more where they look like the bits of a pixel chip than like a clock or slow control line.
-double likeness_to_data(const importers::Capture& capture, const importers::Channel& channel) {
-  const auto transitions = transitions_of(capture, channel);
-  const bool active_low = idle_state(transitions, capture.start_s, capture.start_s + capture.span_s) == IdleState::high;
-  const auto shape = width_shape(extract_pulses(transitions, active_low));
-  double score = static_cast<double>(shape.pulses);
-  if (shape.pulses > 1 && infer_protocol(shape, active_low).is_pixel_data) score *= 1e6;
-  if (shape.two_classes) score *= 1e3;
-  return score;
+bool contains(const Window& window, double width_s) {
+  return !window.empty() && width_s >= window.min_s.value_or(0) && width_s <= window.max_s.value_or(std::numeric_limits<double>::infinity());
 }
 
 }  // namespace
+
+ChannelLook look_at_channel(const importers::Capture& capture, const importers::Channel& channel) {
+  const auto transitions = transitions_of(capture, channel);
+  const bool active_low = idle_state(transitions, capture.start_s, capture.start_s + capture.span_s) == IdleState::high;
+  const auto pulses = extract_pulses(transitions, active_low);
+  const auto shape = width_shape(pulses);
+  ChannelLook look{.two_states = !transitions.empty(), .transitions = transitions.size(), .pulses = shape.pulses, .period_s = shape.period_s,
+                   .steady_ratio = shape.steady_ratio, .pixel_data = false, .windows = {}, .in_windows_ratio = 0,
+                   .score = static_cast<double>(shape.pulses)};
+  if (shape.two_classes) look.score *= 1e3;
+  if (shape.pulses < 2) return look;
+  const auto guess = infer_protocol(shape, active_low);
+  look.pixel_data = guess.is_pixel_data;
+  if (!look.pixel_data) return look;
+  look.score *= 1e6;
+  look.windows = guess.windows.id;
+  const auto fit = [&](const BitPulse& pulse) {
+    return contains(guess.windows.t0h, static_cast<double>(pulse.width_s)) || contains(guess.windows.t1h, static_cast<double>(pulse.width_s));
+  };
+  look.in_windows_ratio = static_cast<double>(std::count_if(pulses.begin(), pulses.end(), fit)) / static_cast<double>(pulses.size());
+  return look;
+}
 
 std::size_t choose_channel(const importers::Capture& capture, const Settings& settings) {
   if (settings.channel) return named_channel(capture, *settings.channel);
@@ -58,7 +74,7 @@ std::size_t choose_channel(const importers::Capture& capture, const Settings& se
   std::size_t best = 0;
   double best_score = -1;
   for (std::size_t i = 0; i < capture.channels.size(); ++i) {
-    const double score = likeness_to_data(capture, capture.channels[i]);
+    const double score = look_at_channel(capture, capture.channels[i]).score;
     if (score > best_score) best = i, best_score = score;
   }
   return best;

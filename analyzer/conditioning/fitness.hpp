@@ -15,6 +15,21 @@
 
 namespace pulsewright::analyzer {
 
+/// How much a channel looks like the data line of pixel chips.
+struct ChannelLook {
+  bool two_states = false;
+  std::size_t transitions = 0;
+  std::size_t pulses = 0;
+  double period_s = 0;          ///< median distance of leading edges; 0 with fewer than two pulses
+  double steady_ratio = 0;      ///< share of these distances within a quarter of the median
+  bool pixel_data = false;      ///< rate and widths of a known chip
+  std::string windows;          ///< id of the timing windows that fit best; empty unless `pixel_data`
+  double in_windows_ratio = 0;  ///< share of the pulses whose width lies in one of these windows
+  double score = 0;             ///< the channel with the highest is taken
+};
+
+ChannelLook look_at_channel(const importers::Capture& capture, const importers::Channel& channel);
+
 /// The channel that carries the data: the one named or numbered in the settings (case does not matter, numbers count
 /// from 1), else the one with the most transitions of plausible width between two states. Throws SettingsError where
 /// the settings name none of them.

@@ -40,6 +40,17 @@ std::string samples_in_words(const importers::Capture& capture) {
   return made + (*capture.samples_announced == capture.samples ? "" : " - not the same");
 }
 
+std::string percent(double ratio) { return number(100 * ratio, 3) + " %"; }
+
+/// What speaks for or against a channel as the data line.
+std::string look_in_words(const analyzer::ChannelLook& look) {
+  if (!look.two_states) return "no two states with edges between them";
+  if (look.pulses < 2) return std::to_string(look.transitions) + (look.transitions == 1 ? " edge" : " edges") + ", too few to tell";
+  std::string made = std::to_string(look.pulses) + " pulses, " + percent(look.steady_ratio) + " of their distances near " + quantity(look.period_s, "s", 3);
+  if (!look.pixel_data) return made + ": rate or widths of no pixel chip known";
+  return made + ", " + percent(look.in_windows_ratio) + " of their widths in a window of " + look.windows;
+}
+
 std::string diagnose_line(std::string_view command_line, const importers::Capture& capture, const analyzer::Inspection& inspection) {
   constexpr std::string_view before = "pulsewright inspect";
   std::string made = "pulsewright diagnose";
@@ -82,6 +93,11 @@ std::string inspection_text(const importers::Capture& capture, const analyzer::I
   }
   made += "\n" + paragraph("", "diagnose would take channel " + std::to_string(inspection.channel + 1) + ", " +
                                    one_line(capture.channels[inspection.channel].name, 40) + ": " + inspection.channel_why + ".", 2, style);
+  for (std::size_t i = 0; i < capture.channels.size() && i < inspection.looks.size(); ++i) {
+    const bool taken = i == inspection.channel;
+    made += paragraph(taken ? "  taken: " : "  not taken: ",
+                      std::to_string(i + 1) + ", " + one_line(capture.channels[i].name, 40) + ": " + look_in_words(inspection.looks[i]) + ".", 4, style);
+  }
   return made + "  " + diagnose_line(command_line, capture, inspection) + "\n";
 }
 

@@ -1,6 +1,7 @@
 // Texts that are refused, each with its whole message; truncations; locale; random waveforms in random shapes.
 
 #include <fast_float/fast_float.h>
+#include <unistd.h>
 
 #include <array>
 #include <boost/test/unit_test.hpp>
@@ -8,9 +9,12 @@
 #include <cmath>
 #include <cstdio>
 #include <filesystem>
+#include <fstream>
+#include <functional>
 #include <locale>
 #include <random>
 #include <string>
+#include <utility>
 
 #include "importers/text/value_form.hpp"
 #include "tests/importers/text_support.hpp"
@@ -63,6 +67,57 @@ BOOST_AUTO_TEST_CASE(files_that_are_none) {
   BOOST_TEST(message("/tmp") == "/tmp: expected a capture file, found a directory");
   BOOST_TEST(message("/dev/null") == "/dev/null: expected a capture, found an empty file");
   BOOST_TEST(refusal(std::string_view("\x7f" "ELF\x02\x01\x00\x00\x00", 9)).find("binary data beginning with the bytes 7f 45 4c 46") != std::string::npos);
+}
+
+BOOST_AUTO_TEST_CASE(a_file_that_changes_while_it_is_read_is_refused) {
+  const auto path = std::filesystem::temp_directory_path() / ("pulsewright-changing-" + std::to_string(::getpid()) + ".csv");
+  std::string text = "Time (s),A (V)\n";
+  for (int i = 0; i < 400'000; ++i) text += std::to_string(i) + "e-8,0.125000\n";
+  const auto message = [&](const std::function<void()>& change) {
+    std::ofstream(path, std::ios::binary) << text;
+    ImportOptions options;
+    options.want_sha256 = false;
+    options.threads = 1;
+    bool changed = false;
+    options.progress = [&](double) {
+      if (!std::exchange(changed, true)) change();
+    };
+    try {
+      import_file(path.string(), options);
+    } catch (const ImportError& error) {
+      BOOST_TEST((error.kind == ImportError::Kind::unusable_data));
+      return std::string(error.what()).substr(path.string().size());
+    }
+    return std::string();
+  };
+  const std::string expected = ": expected a file that stays as it is while it is read, found one that ";
+  BOOST_TEST(message([] {}) == "");
+  BOOST_TEST(message([&] { std::filesystem::resize_file(path, 1'000'000); }) == expected + "became shorter");
+  BOOST_TEST(message([&] { std::filesystem::resize_file(path, 0); }) == expected + "became shorter");
+  BOOST_TEST(message([&] { std::ofstream(path, std::ios::app) << "400000e-8,0.125000\n"; }) == expected + "became longer");
+  BOOST_TEST(message([&] {
+               ::usleep(20'000);  // time stamps of files advance in ticks of the kernel
+               std::fstream(path, std::ios::in | std::ios::out) << "Time (s),B (V)\n";
+             }) == expected + "was written to");
+  std::filesystem::remove(path);
+}
+
+BOOST_AUTO_TEST_CASE(memory_that_a_text_asks_for_is_limited) {
+  std::string changes = "Time [s],Line 0\n", samples = "Time (s),A (V)\n";
+  for (int i = 0; i < 20'000; ++i) {
+    changes += std::to_string(i * i % 7 + i * 10) + "e-9," + std::to_string(i % 2) + "\n";
+    samples += std::to_string(i) + "e-8,1.5\n";
+  }
+  const auto limited = [](std::size_t bytes) {
+    ImportOptions options;
+    options.memory_limit_bytes = bytes;
+    return options;
+  };
+  BOOST_TEST(refusal(samples, limited(79'999)) == "t.csv: expected a capture that fits into memory, found one that does not");
+  BOOST_TEST(refusal(samples, limited(100'000)) == "");
+  BOOST_TEST(refusal(changes, limited(700'000)) == "t.csv: expected a capture that fits into memory, found one that does not");
+  BOOST_TEST(refusal(changes, limited(1'000'000)) == "");
+  BOOST_TEST(refusal(pulsewright::tests::utf16(samples, true, true), limited(100'000)).find("bytes that have to be converted in memory") != std::string::npos);
 }
 
 BOOST_AUTO_TEST_CASE(every_truncation_is_refused_or_read) {

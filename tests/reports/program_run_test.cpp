@@ -2,6 +2,7 @@
 
 #include <boost/test/unit_test.hpp>
 #include <nlohmann/json.hpp>
+#include <sstream>
 #include <string>
 #include <vector>
 
@@ -162,6 +163,23 @@ BOOST_AUTO_TEST_CASE(inspect_names_rule_channel_and_the_next_command) {
   BOOST_TEST(result.status == 0, result.err);
   for (const char* part : {"interval", "10 ns", "rule:", "samples", "far end", "analog", "diagnose would take channel 1",
                            "pulsewright diagnose 'a b.csv'"})
+    BOOST_TEST(result.out.find(part) != std::string::npos, part << " in\n" << result.out);
+}
+
+BOOST_AUTO_TEST_CASE(inspect_says_why_each_channel_is_taken_or_not) {
+  const Folder folder;
+  // Beside the data line a rail and a clock of 100 kHz.
+  std::string text, line;
+  std::istringstream lines(good_capture());
+  for (std::size_t row = 0; std::getline(lines, line); ++row) {
+    if (row == 0) text += line + ",rail (V),clock (V)\n";
+    else text += line + ",5.0" + std::to_string(row % 2) + "," + (row / 500 % 2 == 0 ? "0.0" : "3.3") + std::to_string(row % 3) + "\n";
+  }
+  folder.write("c.csv", text);
+  const auto result = run(folder, "pulsewright inspect c.csv");
+  BOOST_TEST(result.status == 0, result.err);
+  for (const char* part : {"taken: 1, far end:", "of their widths in a window of", "not taken: 2, rail: no two states with edges between them",
+                           "not taken: 3, clock:", "rate or widths of no pixel chip known", "pulsewright diagnose c.csv --channel 1"})
     BOOST_TEST(result.out.find(part) != std::string::npos, part << " in\n" << result.out);
 }
 
