@@ -59,6 +59,17 @@ BOOST_AUTO_TEST_CASE(content_is_read_as_what_it_is_even_in_two_members) {
   }
 }
 
+BOOST_AUTO_TEST_CASE(delimited_text_is_read_through_the_compression) {
+  const Capture capture = import(compressed("Time (s),A (V)\r\n-1.0e-06,0.5\r\n0.0e-06,1.5\r\n1.0e-06,2.5\r\n"));
+  BOOST_TEST(capture.format == "text");
+  BOOST_TEST(capture.dialect == "comma-separated, time column, names with units, gzip-compressed");
+  BOOST_TEST(capture.samples == 3u);
+  BOOST_TEST(capture.start_s == -1e-6);
+  BOOST_TEST(capture.channels.at(0).values[2] == 2.5f);
+  BOOST_TEST(message(compressed("Time (s),A (V)\n0.0e-6,1.5\n1.0e-6,OVERLOAD\n2.0e-6,1.7\n")) ==
+             "night.gz:3: expected a voltage in column 2, found \"OVERLOAD\"");
+}
+
 BOOST_AUTO_TEST_CASE(every_truncation_is_an_error) {
   const std::string good = compressed(dump);
   for (std::size_t length = 2; length < good.size(); ++length)

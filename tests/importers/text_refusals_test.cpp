@@ -147,6 +147,29 @@ BOOST_AUTO_TEST_CASE(every_truncation_is_refused_or_read) {
   BOOST_TEST(refused > 100u);
 }
 
+BOOST_AUTO_TEST_CASE(no_truncation_changes_a_value) {
+  const std::string texts[] = {
+      "TIME,CH1\n-1.0e-06,0.04\n0.0e+00,3.28\n1.0e-06,3.25\n2.0e-06,12.25\n3.0e-06,0.04\n",
+      "Time (s),CH1 (V)\n0.000000,0.04\n0.000001,13.28\n0.000002,3.25\n0.000003,-2.25\n",
+      "N,CH1,CH2,Begin,Step,\nIndex,Volt,Volt,-4.0e-06,2.0e-09\n0,0.04,3.20,\n1,0.08,3.16,\n2,0.04,3.10,\n3,0.04,3.10,\n",
+      "Points,4,\nSample Period,4.0E-06,\nData,\n-12,\n-12,\n37,\n36,\n",
+      "time_s;A_V\n-0,0071;1,18\n-0,0070;1,19\n-0,0069;1,20\n-0,0068;11,20\n"};
+  for (const auto& text : texts) {
+    const Capture whole = read_text(text);
+    const auto begin = text.find('\n', text.find('\n', text.size() / 2) + 1);
+    for (std::size_t length = begin; length < text.size(); ++length)
+      BOOST_TEST_CONTEXT(text.substr(0, length)) {
+        const Capture cut = read_text(text.substr(0, length));
+        BOOST_TEST_REQUIRE(cut.channels.size() == whole.channels.size());
+        for (std::size_t c = 0; c < cut.channels.size(); ++c)
+          for (std::size_t i = 0; i < cut.samples; ++i) BOOST_TEST_REQUIRE(cut.channels[c].values[i] == whole.channels[c].values[i]);
+        const auto lines = std::count(text.begin() + static_cast<std::ptrdiff_t>(begin), text.begin() + static_cast<std::ptrdiff_t>(length), '\n');
+        const bool all = cut.samples + static_cast<std::size_t>(std::count(text.begin() + static_cast<std::ptrdiff_t>(length), text.end(), '\n')) == whole.samples;
+        BOOST_TEST((all || has_note(cut, "mid-row")), lines);
+      }
+  }
+}
+
 BOOST_AUTO_TEST_CASE(a_locale_with_decimal_commas_changes_nothing) {
   struct Commas : std::numpunct<char> {
     char do_decimal_point() const override { return ','; }

@@ -220,6 +220,28 @@ BOOST_AUTO_TEST_CASE(several_channels_and_math_columns) {
   BOOST_TEST(refusal("t1,v1,t2,v2\n0.0,0.5,0.1,1.5\n1e-6,0.6,0.2,1.6\n2e-6,0.5,0.3,1.5\n").find("time columns that differ") != std::string::npos);
 }
 
+BOOST_AUTO_TEST_CASE(channels_in_separate_files_share_their_time_axis) {
+  const Capture first = read_text("Time (s),A (V)\n-1.0e-06,0.5\n0.0e-06,1.5\n1.0e-06,2.5\n");
+  const Capture second = read_text("Time (s),B (V)\n-1.0e-06,5.5\n0.0e-06,6.5\n1.0e-06,7.5\n");
+  BOOST_TEST(first.start_s == second.start_s);
+  BOOST_TEST(first.sample_interval_s == second.sample_interval_s);
+  BOOST_TEST(first.samples == second.samples);
+  BOOST_TEST(second.channels.at(0).values[2] == 7.5f);
+}
+
+BOOST_AUTO_TEST_CASE(one_bare_column_with_a_stated_rate) {
+  const Capture capture = read_text("0.5\n0.625\n0.75\n", {.sample_rate_hz = 2e6});
+  BOOST_TEST(capture.sample_interval_s == 5e-7);
+  BOOST_TEST(capture.sample_interval_rule == "sample rate given by the user");
+  BOOST_TEST(capture.channels.at(0).name == "channel 1");
+  BOOST_TEST(capture.channels[0].values[1] == 0.625f);
+}
+
+BOOST_AUTO_TEST_CASE(trailing_separators_come_and_go) {
+  check("none, one and several", {"TIME,CH1,,\n0.0,1.5,\n1e-6,1.6\n2e-6,1.7,,,\n", 1e-6, 0, {"CH1"}, {""}, {{1.5f, 1.6f, 1.7f}}});
+  check("blank behind the comma", {"TIME, CH1\n0.0, 1.5\n1e-6, 1.6\n2e-6, 1.7\n", 1e-6, 0, {"CH1"}, {""}, {{1.5f, 1.6f, 1.7f}}});
+}
+
 BOOST_AUTO_TEST_CASE(envelope_pairs_are_one_channel) {
   check("columns", {"TIME,CH1,CH1 Peak\n0.0,0.5,0.75\n1e-6,0.5,0.75\n2e-6,3.5,3.75\n", 1e-6, 0, {"CH1"}, {""}, {{0.625f, 0.625f, 3.625f}}});
   check("rows", {"TIME,CH1\n0.000e+00,0.5\n0.000e+00,1.5\n1.000e-06,0.5\n1.000e-06,1.5\n2.000e-06,2.5\n2.000e-06,3.5\n", 1e-6, 0, {"CH1"}, {""}, {{1, 1, 3}}});
@@ -230,6 +252,10 @@ BOOST_AUTO_TEST_CASE(empty_cells_are_dropped) {
   BOOST_TEST(capture.samples == 2u);
   BOOST_TEST(capture.records == 1u);
   BOOST_TEST(has_note(capture, "1 row without a value left out"));
+  const Capture first = read_text("t,a,b\n+5.0E-06,,\n+6.0E-06,1.25,2.25\n+7.0E-06,1.5,2\n");
+  BOOST_TEST(first.samples == 2u);
+  BOOST_TEST(first.start_s == 6e-6, boost::test_tools::tolerance(1e-9));
+  BOOST_TEST(has_note(first, "1 row without a value left out"));
 }
 
 BOOST_AUTO_TEST_CASE(change_lists) {
