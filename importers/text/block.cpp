@@ -215,7 +215,8 @@ bool BlockReader::looks_cut(const std::vector<std::string_view>& cells) const {
     const auto point = cell.find(layout_.grid.decimal);
     return point == std::string_view::npos ? std::size_t{0} : cell.size() - point;
   };
-  return decimals(mine) < decimals(other) || !number_in(mine, layout_.grid.decimal).has_value();
+  const bool shorter_integer = steps_.back().column->role == Role::value && decimals(other) == 0 && mine.size() < other.size();
+  return shorter_integer || decimals(mine) < decimals(other) || !number_in(mine, layout_.grid.decimal).has_value();
 }
 
 bool BlockReader::slow_cells(const std::vector<std::string_view>& cells, std::size_t offset) {

@@ -156,17 +156,22 @@ BOOST_AUTO_TEST_CASE(no_truncation_changes_a_value) {
       "time_s;A_V\n-0,0071;1,18\n-0,0070;1,19\n-0,0069;1,20\n-0,0068;11,20\n"};
   for (const auto& text : texts) {
     const Capture whole = read_text(text);
-    const auto begin = text.find('\n', text.find('\n', text.size() / 2) + 1);
-    for (std::size_t length = begin; length < text.size(); ++length)
+    std::size_t read = 0;
+    for (std::size_t length = text.size() / 2; length < text.size(); ++length)
       BOOST_TEST_CONTEXT(text.substr(0, length)) {
-        const Capture cut = read_text(text.substr(0, length));
-        BOOST_TEST_REQUIRE(cut.channels.size() == whole.channels.size());
+        const Capture cut = [&] {
+          try {
+            return read_text(text.substr(0, length));
+          } catch (const ImportError& error) {
+            BOOST_TEST(std::string_view(error.what()).starts_with("t.csv"));
+            return Capture{};
+          }
+        }();
+        read += cut.samples > 0;
         for (std::size_t c = 0; c < cut.channels.size(); ++c)
           for (std::size_t i = 0; i < cut.samples; ++i) BOOST_TEST_REQUIRE(cut.channels[c].values[i] == whole.channels[c].values[i]);
-        const auto lines = std::count(text.begin() + static_cast<std::ptrdiff_t>(begin), text.begin() + static_cast<std::ptrdiff_t>(length), '\n');
-        const bool all = cut.samples + static_cast<std::size_t>(std::count(text.begin() + static_cast<std::ptrdiff_t>(length), text.end(), '\n')) == whole.samples;
-        BOOST_TEST((all || has_note(cut, "mid-row")), lines);
       }
+    BOOST_TEST(read >= 8u);
   }
 }
 
