@@ -52,28 +52,38 @@ Figure edge(const Diagnosis& diagnosis, Edge which, Size size) {
   const bool rising = which == Edge::rising;
   const auto& response = rising ? diagnosis.rising.response : diagnosis.falling.response;
   if (response.empty()) return no_waveform(diagnosis, "too few edges to build one edge from all of them");
-  const Overlay overlay = overlay_of(diagnosis, which);
   Canvas canvas(size, rising ? "Rising edge with its 10, 50 and 90 percent marks" : "Falling edge with its 10, 50 and 90 percent marks");
   const Axis time{response.t_s.front(), response.t_s.back() + response.bin_s, "s", "from the 50 % instant"};
-  const Rect whole = plot_area(size, 100);
-  Rect top = whole;
-  if (!overlay.empty()) top.top += 84;
-  Panel panel(canvas, top, time, voltage_axis(diagnosis, response.v, overlay.empty() ? std::vector<double>{} : overlay.model_v));
+  Panel panel(canvas, plot_area(size, 100), time, voltage_axis(diagnosis, response.v));
   panel.band(response.t_s, response.v, response.sd_v, "measured-band");
   panel.curve({response.t_s, response.v}, "measured-fine");
   draw_thresholds(panel, diagnosis);
-  panel.edge_label(response.v.back(), "measured", "measured-text");
-  if (!overlay.empty()) {
-    panel.curve({overlay.t_s, overlay.model_v}, "predicted");
-    panel.edge_label(overlay.model_v.back(), "model", "predicted-text");
-  }
   reference_marks(panel, diagnosis, response);
   panel.finish();
-  if (!overlay.empty()) residual_strip(canvas, {whole.left, whole.top, whole.right, whole.top + 40}, time, overlay);
-  std::string caption = rising ? "Rising edge" : "Falling edge";
-  caption += ", " + std::to_string(response.transitions) + " edges laid over each other; the pale band is their spread.";
-  if (!overlay.empty()) caption += " Above it what the fitted line model leaves unexplained.";
-  return {canvas.finish(), caption, {}};
+  return {canvas.finish(), std::string(rising ? "Rising" : "Falling") + " edge, " + std::to_string(response.transitions) +
+                               " edges with the same bits before them laid over each other; the pale band is their spread.", {}};
+}
+
+Figure fitted_edge(const Diagnosis& diagnosis, Edge which, Size size) {
+  const bool rising = which == Edge::rising;
+  const Overlay overlay = overlay_of(diagnosis, which);
+  if (overlay.empty()) return missing_figure(diagnosis.line.fitted ? "the fit used no edge of this direction" : "no line model was fitted");
+  Canvas canvas(size, rising ? "Rising edge and the fitted model" : "Falling edge and the fitted model");
+  std::vector<double> values = overlay.measured_v;
+  values.insert(values.end(), overlay.model_v.begin(), overlay.model_v.end());
+  const Axis time{overlay.t_s.front(), std::max(overlay.t_s.back(), overlay.t_s.front() + 1e-9), "s", "from the 50 % instant"};
+  const Rect whole = plot_area(size, 100);
+  Rect low = whole;
+  low.top += 84;
+  Panel panel(canvas, low, time, voltage_axis(diagnosis, values));
+  panel.curve({overlay.t_s, overlay.measured_v}, "measured");
+  panel.edge_label(overlay.measured_v.back(), "measured", "measured-text");
+  panel.curve({overlay.t_s, overlay.model_v}, "predicted");
+  panel.edge_label(overlay.model_v.back(), "model", "predicted-text");
+  panel.finish();
+  residual_strip(canvas, {whole.left, whole.top, whole.right, whole.top + 40}, time, overlay);
+  return {canvas.finish(), std::string(rising ? "A rising" : "A falling") +
+                               " edge of one pattern of bits and the line fitted to it; above, what the model leaves unexplained.", {}};
 }
 
 Figure arrivals(const Diagnosis& diagnosis, Size size) {

@@ -32,8 +32,11 @@ Figure record(const analyzer::Diagnosis& diagnosis, Size size = {});
 /// Bits laid over each other on the rising 50 % instant, with VIL and VIH and the datasheet's windows of the falling edge.
 Figure folded_bits(const analyzer::Diagnosis& diagnosis, Size size = {});
 
-/// One edge in equivalent time with its 10, 50 and 90 % marks and spread; the fitted model over it, the residual below.
+/// One edge in equivalent time with its 10, 50 and 90 % marks and spread.
 Figure edge(const analyzer::Diagnosis& diagnosis, Edge which, Size size = {});
+
+/// One of the edges that the line was fitted to, the model over it, the residual above.
+Figure fitted_edge(const analyzer::Diagnosis& diagnosis, Edge which, Size size = {});
 
 /// High times of the zeros or ones, with the datasheet's window and the distance to its nearer side.
 Figure width_histogram(const analyzer::Diagnosis& diagnosis, Bit which, Size size = {});

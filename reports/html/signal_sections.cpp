@@ -119,8 +119,8 @@ std::string receiver_section(const Diagnosis& d) {
 
 std::string edges_section(const Diagnosis& d) {
   return section("edges", "Edges and levels",
-                 element("div", "two", figure_block(figures::edge(d, Edge::rising, {520, 380})) +
-                                           figure_block(figures::edge(d, Edge::falling, {520, 380}))) +
+                 element("div", "two", figure_block(figures::edge(d, Edge::rising, {520, 320})) +
+                                           figure_block(figures::edge(d, Edge::falling, {520, 320}))) +
                      element("div", "two", edge_table(d) + element("div", "", level_facts(d))));
 }
 
@@ -155,6 +155,9 @@ std::string line_section(const Diagnosis& d) {
                  {"Loss", figure_of(l.loss_db, "dB")},
                  {"Edge of the driver", figure_of(l.edge_s, "s")},
                  {"Left unexplained, rms", figure_of(l.rms_residual_v, "V")}});
+  if (l.fitted)
+    body += element("div", "two", figure_block(figures::fitted_edge(d, Edge::rising, {520, 360})) +
+                                      figure_block(figures::fitted_edge(d, Edge::falling, {520, 360})));
   body += element("div", "two", element("div", "", named_list("Fixed by this capture", l.determined)) +
                                     element("div", "", named_list("Assumed", l.assumed) + named_list("Doubts", l.doubts)));
   return section("line", "The line, as fitted", body);

@@ -24,6 +24,8 @@ const std::vector<std::function<Figure(const Diagnosis&)>> kAll{
     [](const Diagnosis& d) { return folded_bits(d); },
     [](const Diagnosis& d) { return edge(d, Edge::rising); },
     [](const Diagnosis& d) { return edge(d, Edge::falling); },
+    [](const Diagnosis& d) { return fitted_edge(d, Edge::rising); },
+    [](const Diagnosis& d) { return fitted_edge(d, Edge::falling); },
     [](const Diagnosis& d) { return width_histogram(d, Bit::zero); },
     [](const Diagnosis& d) { return width_histogram(d, Bit::one); },
     [](const Diagnosis& d) { return ringing_spectrum(d); },
