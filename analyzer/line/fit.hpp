@@ -5,6 +5,7 @@
 #include <string>
 #include <vector>
 
+#include "analyzer/line/clamp.hpp"
 #include "analyzer/line/fold.hpp"
 #include "analyzer/line/line_model.hpp"
 
@@ -35,8 +36,10 @@ struct LinePriors {
 /// Priors from what the user stated and the tables; what was not stated is listed in `assumed`.
 LinePriors priors_from(const Settings* stated, const SettingsUsed* used);
 
-/// Physical parameters in the fit's own coordinates: logarithms but for the two levels.
-enum FitIndex : std::size_t { i_z0, i_ratio, i_sides, i_delay, i_pixel, i_edge, i_bandwidth, i_loop, i_skin, i_low, i_high, fit_count };
+/// Physical parameters in the fit's own coordinates: logarithms but for the two levels and, in volts beyond the rails, the knees
+/// of the receiver's clamps.
+enum FitIndex : std::size_t { i_z0, i_ratio, i_sides, i_delay, i_pixel, i_edge, i_bandwidth, i_loop, i_skin, i_low, i_high,
+                             i_clamp_high, i_clamp_low, i_clamp_ohm, fit_count };
 
 /// One point in parameter space in natural units.
 struct LinePoint {
@@ -44,6 +47,7 @@ struct LinePoint {
   double rising_ohm = 0, falling_ohm = 0;  ///< driver and series resistor together
   double low_v = 0, high_v = 5;
   double bandwidth_hz = 0;
+  Clamp clamp;                             ///< matters only where the fit has seen it
 };
 
 struct FitResult {
@@ -56,6 +60,7 @@ struct FitResult {
   double rms_residual_v = 0, rms_expected_v = 0;
   double scale = 1;             ///< by which the covariance was widened because the residual exceeds the noise
   bool converged = false;
+  bool clamped = false;         ///< the receiver's clamps conduct, and are part of the model
   std::vector<std::size_t> at_bound;
   std::vector<EdgeClass> classes;
   std::vector<std::vector<double>> model_v;  ///< for each class at its instants
@@ -70,8 +75,8 @@ struct FitInput {
   LinePriors priors;
 };
 
-/// Levenberg-Marquardt from the best points of a coarse grid of R/Z0 and delay. Samples where a clamp conducts (model more
-/// than 0.45 V beyond a rail) count for less, outliers are weighted after Huber.
+/// Levenberg-Marquardt from the best points of a coarse grid of R/Z0 and delay, outliers weighted after Huber. Where the far
+/// end goes beyond a rail by more than 0.45 V, a second fit starts from the first, with the receiver's clamps in the model.
 /// The noise model is the scatter of each bin plus 2 % of the swing for what the model leaves out.
 FitResult fit_line(const FitInput& input);
 

@@ -40,19 +40,51 @@ double pause_width(std::span<const Transition> t) {
   return lows.empty() ? 2.5e-6 : std::max(3 * median(std::move(lows)), 2e-6);
 }
 
-// What a transition is, or nothing where the record's ends hide it.
-std::optional<int> class_key(std::span<const Transition> t, std::size_t i, double split_s, double pause_s) {
-  const bool rising = t[i].rising;
-  const std::size_t rise = rising ? i : i - 1;
-  if ((!rising && i == 0) || rise + 1 >= t.size()) return {};
-  const bool one = t[rise + 1].mid_s - t[rise].mid_s > split_s;
-  int before = 2;
-  if (rise > 0 && t[rise].mid_s - t[rise - 1].mid_s < pause_s) {
-    if (rise < 2) return {};
-    before = t[rise - 1].mid_s - t[rise - 2].mid_s > split_s ? 1 : 0;
+constexpr int pause = 2;
+constexpr std::size_t most_keys = 36;
+
+// What a transition is: direction, its bit, the bits before it. `before_that` is a pause where one bit of history is enough.
+struct Key {
+  bool rising = false, one = false;
+  int before = pause, before_that = pause;
+
+  std::size_t index() const { return static_cast<std::size_t>(((rising ? 2 : 0) + (one ? 1 : 0)) * 9 + before * 3 + before_that); }
+};
+
+// Bits of the record's pulses, seen from any transition.
+class Bits {
+ public:
+  Bits(std::span<const Transition> t, double split_s, double pause_s, bool deep)
+      : t_(t), split_s_(split_s), pause_s_(pause_s), deep_(deep) {}
+
+  // Nothing where the record's ends hide what it is.
+  std::optional<Key> key(std::size_t i) const {
+    const std::size_t rise = t_[i].rising ? i : i - 1;
+    if ((!t_[i].rising && i == 0) || rise + 1 >= t_.size()) return {};
+    Key key{.rising = t_[i].rising, .one = bit(rise) == 1};
+    const auto before = bit_before(rise);
+    if (!before) return {};
+    key.before = *before;
+    if (key.before == pause || !deep_) return key;
+    const auto before_that = bit_before(rise - 2);
+    if (!before_that) return {};
+    key.before_that = *before_that;
+    return key;
   }
-  return (rising ? 6 : 0) + (one ? 3 : 0) + before;
-}
+
+ private:
+  int bit(std::size_t rise) const { return t_[rise + 1].mid_s - t_[rise].mid_s > split_s_ ? 1 : 0; }
+
+  std::optional<int> bit_before(std::size_t rise) const {
+    if (rise == 0 || t_[rise].mid_s - t_[rise - 1].mid_s >= pause_s_) return pause;
+    if (rise < 2) return {};
+    return bit(rise - 2);
+  }
+
+  std::span<const Transition> t_;
+  double split_s_, pause_s_;
+  bool deep_;
+};
 
 struct Member {
   std::size_t index;
@@ -62,19 +94,20 @@ struct Member {
 class Folder {
  public:
   explicit Folder(const LineNode& node)
-      : node_(node), t_(node.transitions), split_s_(split_width(t_, {})), pause_s_(pause_width(t_)) {
-    for (std::size_t i = 0; i < t_.size(); ++i) keys_.push_back(class_key(t_, i, split_s_, pause_s_));
+      : node_(node), t_(node.transitions), pause_s_(pause_width(t_)) {
+    const Bits bits(t_, split_width(t_, {}), pause_s_, node.dwells);
+    for (std::size_t i = 0; i < t_.size(); ++i) keys_.push_back(bits.key(i));
     place_.fill(-1);
   }
 
   std::vector<EdgeClass> run() {
     std::vector<EdgeClass> classes;
-    for (int key = 0; key < 12; ++key) {
+    for (std::size_t key = 0; key < most_keys; ++key) {
       auto members = members_of(key);
       if (members.size() < 2) continue;
-      auto made = fold(key, members);
+      auto made = fold(members);
       if (made.t_s.size() < 8) continue;
-      place_[static_cast<std::size_t>(key)] = static_cast<int>(classes.size());
+      place_[key] = static_cast<int>(classes.size());
       classes.push_back(std::move(made));
     }
     for (auto& each : classes) {
@@ -84,10 +117,10 @@ class Folder {
   }
 
  private:
-  std::vector<Member> members_of(int key) const {
+  std::vector<Member> members_of(std::size_t key) const {
     std::vector<Member> all;
     for (std::size_t i = 0; i < t_.size(); ++i) {
-      if (!keys_[i] || *keys_[i] != key) continue;
+      if (!keys_[i] || keys_[i]->index() != key) continue;
       Member member{i, {}};
       for (std::size_t back = 1; back <= std::min(i, edges_before); ++back) {
         if (t_[i - back + 1].mid_s - t_[i - back].mid_s > pause_s_) break;
@@ -118,12 +151,14 @@ class Folder {
     for (auto& m : all) m.offsets.resize(usual);
   }
 
-  EdgeClass fold(int key, const std::vector<Member>& members) const {
+  int index_of(std::size_t transition) const { return keys_[transition] ? static_cast<int>(keys_[transition]->index()) : -1; }
+
+  EdgeClass fold(const std::vector<Member>& members) const {
+    const Key& key = *keys_[members.front().index];
     EdgeClass made;
     made.end = node_.at == ProbePosition::near ? LineEnd::near : LineEnd::far;
-    made.rising = key >= 6;
-    made.one = key % 6 >= 3;
-    made.before = key % 3;
+    made.rising = key.rising, made.one = key.one, made.before = key.before, made.before_that = key.before_that;
+    made.alignment_ratio = node_.alignment_ratio;
     made.members = members.size();
     std::size_t depth = edges_before;
     for (const auto& m : members) depth = std::min(depth, m.offsets.size());
@@ -131,11 +166,11 @@ class Folder {
       double sum = 0;
       for (const auto& m : members) sum += m.offsets[back - 1];
       made.edges.push_back({sum / static_cast<double>(members.size()), back % 2 == 0 ? made.rising : !made.rising});
-      made.class_of.push_back(keys_[members[members.size() / 2].index - back].value_or(-1));
+      made.class_of.push_back(index_of(members[members.size() / 2].index - back));
     }
     made.own = made.edges.size();
     made.edges.push_back({0, made.rising});
-    made.class_of.push_back(key);
+    made.class_of.push_back(static_cast<int>(key.index()));
     const double next_s = add_next(made, members);
     const double previous_s = made.own > 0 ? -made.edges[made.own - 1].time_s : 1;
     gather(made, members, std::min(widest_before_s, 0.4 * previous_s), std::min(widest_after_s, 0.95 * next_s));
@@ -152,7 +187,7 @@ class Folder {
     double sum = 0;
     for (const double n : next) sum += n;
     made.edges.push_back({sum / static_cast<double>(next.size()), !made.rising});
-    made.class_of.push_back(keys_[members[members.size() / 2].index + 1].value_or(-1));
+    made.class_of.push_back(index_of(members[members.size() / 2].index + 1));
     return *least;
   }
 
@@ -185,9 +220,9 @@ class Folder {
 
   const LineNode& node_;
   std::span<const Transition> t_;
-  double split_s_, pause_s_;
-  std::vector<std::optional<int>> keys_;
-  std::array<int, 12> place_{};
+  double pause_s_;
+  std::vector<std::optional<Key>> keys_;
+  std::array<int, most_keys> place_{};
 };
 
 }  // namespace
@@ -195,26 +230,6 @@ class Folder {
 std::vector<EdgeClass> fold_edges(const LineNode& node) {
   if (node.transitions.size() < 4 || node.samples.size() < 16) return {};
   return Folder(node).run();
-}
-
-std::vector<Transition> without_ring_crossings(std::span<const Transition> transitions, double least_s) {
-  std::vector<Transition> kept(transitions.begin(), transitions.end());
-  for (bool changed = true; changed;) {
-    changed = false;
-    std::vector<Transition> next;
-    const auto width = [&](std::size_t i) { return i + 1 < kept.size() ? kept[i + 1].mid_s - kept[i].mid_s : 1.0; };
-    for (std::size_t i = 0; i < kept.size(); ++i) {
-      // The dip is shorter than what lies about it: taking the shortest leaves the true edges.
-      const bool shortest = i > 0 && width(i) < least_s && width(i) <= width(i - 1) && width(i) <= width(i + 1);
-      if (shortest) {
-        ++i, changed = true;
-      } else {
-        next.push_back(kept[i]);
-      }
-    }
-    kept = std::move(next);
-  }
-  return kept;
 }
 
 BitTimes bit_times(std::span<const Transition> t, const TimingWindows& windows) {

@@ -10,28 +10,26 @@
 
 namespace pulsewright::analyzer {
 
-/// Edges of one direction with the same bit and the same bit before (0, 1 or a pause), on a common time axis with 0 at the
-/// 50 % instant. What is left of earlier bits is then the same in all of them and can be modelled, not averaged away.
+/// Edges of one direction with the same bit and the same bits before (0, 1 or a pause; two bits where the line dwells, else
+/// one), on a common time axis with 0 at the instant by which the edge is aligned. What is left of earlier bits is then the same in all of them and can be modelled, not averaged away.
 struct EdgeClass {
   LineEnd end = LineEnd::far;
   bool rising = true, one = false;
   int before = 2;               ///< bit before: 0, 1, or 2 for a pause
+  int before_that = 2;          ///< the same of the bit before that, where it counts
+  double alignment_ratio = 0.5; ///< of the swing: level of this edge at instant 0
   std::size_t members = 0;      ///< edges that went in
   std::vector<double> t_s, v;   ///< mean instant and mean level of each bin
   std::vector<double> u_v;      ///< standard uncertainty of the level from scatter and noise
-  /// This edge and its neighbours: mean 50 % instants, ascending; `own` is the index of this edge (instant 0). `class_of`
+  /// This edge and its neighbours: mean instants, ascending; `own` is the index of this edge (instant 0). `class_of`
   /// tells for each which class it belongs to, -1 where none was formed.
   std::vector<SourceEdge> edges;
   std::vector<int> class_of;
   std::size_t own = 0;
 };
 
-/// At most 12 classes of a node, each from at least two edges. Empty with fewer than four transitions.
+/// At most 12 classes of a node, 28 where the line dwells, each from at least two edges. Empty with fewer than four transitions.
 std::vector<EdgeClass> fold_edges(const LineNode& node);
-
-/// Transitions without the pairs closer together than `least_s`: a ring that dips through the 50 % level makes such pairs, no
-/// bit does.
-std::vector<Transition> without_ring_crossings(std::span<const Transition> transitions, double least_s = 150e-9);
 
 /// Mean widths between source edges: high time of a 0 and of a 1, low time after each, from the transitions at mid level.
 struct BitTimes {

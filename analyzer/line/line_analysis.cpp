@@ -6,6 +6,7 @@
 #include <cmath>
 #include <numbers>
 
+#include "analyzer/line/driver_edges.hpp"
 #include "analyzer/line/fit.hpp"
 #include "analyzer/line/preferred_values.hpp"
 #include "analyzer/line/suggestion.hpp"
@@ -72,7 +73,8 @@ void sort_out(LineFit& line, const FitResult& fit, const LinePriors& priors) {
 void doubt(LineFit& line, const FitResult& fit) {
   const double swing_v = fit.best.high_v - fit.best.low_v;
   static constexpr const char* names[] = {"characteristic impedance", "ratio R/Z0", "ratio of the driver's sides", "delay", "load capacitance",
-                                          "edge time", "bandwidth", "direct-current loss", "skin loss", "low level", "high level"};
+                                          "edge time", "bandwidth", "direct-current loss", "skin loss", "low level", "high level",
+                                          "knee of the upper clamp", "knee of the lower clamp", "resistance of the clamps"};
   if (!fit.converged) line.doubts.push_back("the fit had not settled when it was stopped");
   for (const auto k : fit.at_bound) line.doubts.push_back(std::string(names[k]) + " sits at the edge of what is plausible");
   if (fit.rms_residual_v > doubtful_residual_ratio * swing_v)
@@ -158,6 +160,12 @@ LineOutcome without_fit(const LineInput& input, const LinePriors& priors, std::s
   return outcome;
 }
 
+LineNode aligned_by(LineNode node, const DriverEdges& edges) {
+  node.transitions = edges.edges, node.alignment_ratio = edges.level_ratio;
+  node.dwells = edges.dwells, node.lowest_v = edges.lowest_v, node.highest_v = edges.highest_v;
+  return node;
+}
+
 LineOutcome analyze_clean(const LineInput& input) {
   const auto priors = priors_from(input.stated, input.used);
   if (auto why = reason_against(input); !why.empty()) return without_fit(input, priors, std::move(why));
@@ -189,12 +197,12 @@ LineOutcome analyze_clean(const LineInput& input) {
 
 LineOutcome analyze_line(const LineInput& given) {
   LineInput input = given;
-  const auto transitions = without_ring_crossings(given.node.transitions);
-  input.node.transitions = transitions;
+  const auto edges = driver_edges(given.node);
+  input.node = aligned_by(given.node, edges);
   const bool both = given.other_end != nullptr && given.other_end->transitions.size() >= 6;
   LineNode other = both ? *given.other_end : LineNode{};
-  const auto other_transitions = without_ring_crossings(other.transitions);
-  other.transitions = other_transitions;
+  const auto other_edges = driver_edges(other);
+  other = aligned_by(other, other_edges);
   input.other_end = both ? &other : nullptr;
   return analyze_clean(input);
 }

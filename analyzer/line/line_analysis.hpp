@@ -19,6 +19,11 @@ struct LineNode {
   const EdgeResponse* falling = nullptr;
   double noise_rms_v = 0;
   ProbePosition at = ProbePosition::far;
+  /// Of the swing above the level before the edge: where the instants of `transitions` lie. 0.5 as the pulse layer finds them.
+  double alignment_ratio = 0.5;
+  /// The line fills up step by step, so that `levels` may be steps and no states; then the extremes of the record.
+  bool dwells = false;
+  double lowest_v = 0, highest_v = 0;
 };
 
 struct LineInput {

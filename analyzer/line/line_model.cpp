@@ -42,18 +42,27 @@ Complex times(Complex a, Complex b) {
   return {a.real() * b.real() - a.imag() * b.imag(), a.real() * b.imag() + a.imag() * b.real()};
 }
 
+// Wave on the line at one complex frequency: impedance and one way's factor.
+struct Wave {
+  Complex impedance, once;
+};
+
+Wave wave(const LineParameters& line, Complex s) {
+  const double k_squared = line.skin_ohm * line.skin_ohm / (std::numbers::pi * 1e6);
+  const Complex series = std::sqrt(line.loop_ohm * line.loop_ohm + k_squared * s) + s * (line.z0_ohm * line.delay_s);
+  const Complex shunt = s * (line.delay_s / line.z0_ohm);
+  const Complex root_series = std::sqrt(series), root_shunt = std::sqrt(shunt);
+  return {over(root_series, root_shunt), std::exp(-times(root_series, root_shunt))};
+}
+
 struct NodeTransfer {
   Complex a, b;
 };
 
 // V = a / (1 + R b) for a unit source at one complex frequency.
 NodeTransfer transfer(const LineParameters& line, LineEnd end, Complex s) {
-  const double k_squared = line.skin_ohm * line.skin_ohm / (std::numbers::pi * 1e6);
-  const Complex series = std::sqrt(line.loop_ohm * line.loop_ohm + k_squared * s) + s * (line.z0_ohm * line.delay_s);
-  const Complex shunt = s * (line.delay_s / line.z0_ohm);
-  const Complex root_series = std::sqrt(series), root_shunt = std::sqrt(shunt);
-  const Complex impedance = over(root_series, root_shunt);
-  const Complex once = std::exp(-times(root_series, root_shunt)), twice = times(once, once);
+  const auto [impedance, once] = wave(line, s);
+  const Complex twice = times(once, once);
   const Complex load = times(impedance, line.far_siemens + s * line.far_f);
   const Complex reflected = over(1.0 - load, 1.0 + load);
   const Complex back = times(reflected, twice);
@@ -68,7 +77,34 @@ Complex ramp(Complex s, double edge_s) {
   return over(1.0 - std::exp(-st), times(s, st));
 }
 
+// Impedance from a current at the far node to the voltage at either.
+Complex transfer_impedance(const LineParameters& line, LineEnd end, double source_ohm, Complex s) {
+  const auto [impedance, once] = wave(line, s);
+  const Complex twice = times(once, once), source = over(source_ohm, 1.0 + s * (source_ohm * line.near_f));
+  const Complex reflected = over(source - impedance, source + impedance);
+  const Complex back = times(reflected, twice);
+  const Complex far = over(1.0, over(1.0 - back, times(impedance, 1.0 + back)) + line.far_siemens + s * line.far_f);
+  return end == LineEnd::far ? far : times(far, over(times(once, 1.0 + reflected), 1.0 + back));
+}
+
 double sinc(double x) { return x == 0 ? 1 : std::sin(std::numbers::pi * x) / (std::numbers::pi * x); }
+
+double damping_of(const LineGrid& grid) { return damping_over_span / grid.span_s; }
+double step_of(const LineGrid& grid) { return grid.span_s / static_cast<double>(grid.points); }
+Complex frequency(const LineGrid& grid, std::size_t k) {
+  return {damping_of(grid), 2 * std::numbers::pi * static_cast<double>(k) / grid.span_s};
+}
+double sigma_factor(const LineGrid& grid, std::size_t k) { return sinc(2 * static_cast<double>(k) / static_cast<double>(grid.points)); }
+
+// Back to the time domain; the first `lead_points` lie before t = 0.
+std::vector<double> invert(std::vector<Complex>& spectrum, const LineGrid& grid) {
+  std::vector<double> v(grid.points);
+  fftw_execute_dft_c2r(plan_for(grid.points), reinterpret_cast<fftw_complex*>(spectrum.data()), v.data());
+  const double grow = std::exp(damping_of(grid) * step_of(grid));
+  double undamped = 1;
+  for (auto& each : v) each *= undamped, undamped *= grow;
+  return v;
+}
 
 }  // namespace
 
@@ -107,15 +143,14 @@ LineGrid LineGrid::fit_for(const LineParameters& line, double source_ohm, std::s
 }
 
 LineSpectrum::LineSpectrum(const LineParameters& line, LineEnd end, const LineGrid& grid)
-    : grid_(grid), damping_per_s_(damping_over_span / grid.span_s), a_(grid.points / 2 + 1), b_(grid.points / 2 + 1) {
-  const double lead_s = static_cast<double>(lead_points) * grid.span_s / static_cast<double>(grid.points);
+    : grid_(grid), a_(grid.points / 2 + 1), b_(grid.points / 2 + 1) {
+  const double lead_s = static_cast<double>(lead_points) * step_of(grid);
   for (std::size_t k = 0; k < a_.size(); ++k) {
-    const Complex s(damping_per_s_, 2 * std::numbers::pi * static_cast<double>(k) / grid.span_s);
+    const Complex s = frequency(grid, k);
     const auto node = transfer(line, end, s);
     Complex source = times(ramp(s, line.edge_s), std::exp(-s * lead_s));
     if (line.bandwidth_hz > 0) source = over(source, 1.0 + s / (2 * std::numbers::pi * line.bandwidth_hz));
-    const double sigma = sinc(2 * static_cast<double>(k) / static_cast<double>(grid.points));
-    a_[k] = times(node.a, source) * (sigma / grid.span_s);
+    a_[k] = times(node.a, source) * (sigma_factor(grid, k) / grid.span_s);
     b_[k] = node.b;
   }
   const double through = 1 + line.loop_ohm * line.far_siemens;
@@ -124,19 +159,34 @@ LineSpectrum::LineSpectrum(const LineParameters& line, LineEnd end, const LineGr
 }
 
 StepResponseGrid LineSpectrum::step_response(double source_ohm) const {
-  StepResponseGrid response{.step_s = grid_.span_s / static_cast<double>(grid_.points), .first_s = 0, .v = {},
-                            .final_v = dc_numerator_ / (1 + source_ohm * dc_slope_)};
+  StepResponseGrid response{.step_s = step_of(grid_), .first_s = 0, .v = {}, .final_v = dc_numerator_ / (1 + source_ohm * dc_slope_)};
   response.first_s = -static_cast<double>(lead_points) * response.step_s;
   std::vector<Complex> spectrum(a_.size());
   for (std::size_t k = 0; k < a_.size(); ++k) spectrum[k] = over(a_[k], 1.0 + source_ohm * b_[k]);
-  response.v.resize(grid_.points);
-  fftw_execute_dft_c2r(plan_for(grid_.points), reinterpret_cast<fftw_complex*>(spectrum.data()), response.v.data());
+  response.v = invert(spectrum, grid_);
   const double wrapped = std::exp(-damping_over_span);
   const double settled = response.final_v * wrapped / (1 - wrapped);
-  const double grow = std::exp(damping_per_s_ * response.step_s);
-  double undamped = 1;
-  for (auto& v : response.v) v = v * undamped - settled, undamped *= grow;
+  for (auto& v : response.v) v -= settled;
   response.v.resize(grid_.points - lead_points);  // the last points hold the foot of the next period
+  return response;
+}
+
+std::vector<double> current_response(const LineParameters& line, LineEnd end, double source_ohm, const LineGrid& grid) {
+  const double step_s = step_of(grid), lead_s = static_cast<double>(lead_points) * step_s;
+  std::vector<Complex> spectrum(grid.points / 2 + 1);
+  for (std::size_t k = 0; k < spectrum.size(); ++k) {
+    const Complex s = frequency(grid, k);
+    const Complex half = std::exp(s * (step_s / 2)), pulse = over(half - over(1.0, half), s);
+    Complex v = times(transfer_impedance(line, end, source_ohm, s), times(pulse, std::exp(-s * lead_s)));
+    if (line.bandwidth_hz > 0) v = over(v, 1.0 + s / (2 * std::numbers::pi * line.bandwidth_hz));
+    spectrum[k] = v * (sigma_factor(grid, k) / grid.span_s);
+  }
+  const auto v = invert(spectrum, grid);
+  std::vector<double> response(v.begin() + lead_points, v.end() - lead_points);
+  for (std::size_t k = lead_points / 2; k < lead_points; ++k) response.front() += v[k];  // what smoothing has put before t = 0
+  double rest = 0, whole = 0;
+  for (const double each : response) whole += std::abs(each);
+  while (response.size() > 2 && (rest += std::abs(response.back())) < 1e-3 * whole) response.pop_back();
   return response;
 }
 

@@ -63,10 +63,13 @@ class LineSpectrum {
 
  private:
   LineGrid grid_;
-  double damping_per_s_ = 0;
   double dc_numerator_ = 1, dc_slope_ = 0;
   std::vector<std::complex<double>> a_, b_;
 };
+
+/// What a current into the far node does to the voltage at `end`: the response, at multiples of the grid's step from 0 on, to
+/// 1 A that flows for one step about t = 0. In ohms; the driver rests. Ends where less than a thousandth of it is to come.
+std::vector<double> current_response(const LineParameters& line, LineEnd end, double source_ohm, const LineGrid& grid);
 
 /// One edge of the driver.
 struct SourceEdge {

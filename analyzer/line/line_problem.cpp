@@ -1,0 +1,315 @@
+#include "analyzer/line/line_problem.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+#include "analyzer/line/tables.hpp"
+
+namespace pulsewright::analyzer {
+
+namespace {
+
+using Vector = LineProblem::Vector;
+
+constexpr double model_error_ratio = 0.02;  // of the swing, for each bin: what the model leaves out, correlated between bins
+constexpr double clamp_knee_v = 0.45;       // least voltage beyond a rail at which a diode may conduct
+constexpr double clamp_error_v = 0.05;      // a knee drawn as a corner
+constexpr double huber = 3;
+constexpr std::size_t clamp_points = 1024;  // grid of the clamped response: its currents are smooth
+constexpr std::size_t clamp_edges = 4;      // edges before the own one that the clamped response remembers
+
+double median_of(std::vector<double> values) {
+  const auto middle = values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);
+  std::nth_element(values.begin(), middle, values.end());
+  return *middle;
+}
+
+// Far instant minus the latest near instant of the same direction.
+std::optional<DelayObservation> observe_delay(const LineNode& near, const LineNode& far, bool rising) {
+  std::vector<double> delays;
+  std::size_t n = 0;
+  for (const auto& t : far.transitions) {
+    if (t.rising != rising) continue;
+    while (n + 1 < near.transitions.size() && near.transitions[n + 1].mid_s <= t.mid_s + 15e-9) ++n;
+    std::size_t k = n;
+    if (near.transitions.empty() || near.transitions[k].mid_s > t.mid_s + 15e-9) continue;
+    if (near.transitions[k].rising != rising) {
+      if (k == 0) continue;
+      --k;
+    }
+    delays.push_back(t.mid_s - near.transitions[k].mid_s);
+  }
+  if (delays.size() < 3) return {};
+  const double middle = median_of(delays);
+  for (auto& d : delays) d = std::abs(d - middle);
+  const double spread = 1.48 * median_of(delays);
+  return DelayObservation{rising, middle, std::max({spread / std::sqrt(static_cast<double>(delays.size())), 0.05e-9}) + 0.3e-9};
+}
+
+// Adds a step to an even grid, between grid points as a straight line.
+void add_step(std::vector<double>& v, double first_s, double step_s, const StepResponseGrid& step, double edge_s, double swing_v) {
+  const double place = (first_s - edge_s - step.first_s) / step_s;  // of v[0] on the step's grid, which has the same step
+  const double whole = std::floor(place), part = place - whole;
+  const auto shift = static_cast<std::ptrdiff_t>(whole);
+  const auto count = static_cast<std::ptrdiff_t>(v.size()), length = static_cast<std::ptrdiff_t>(step.v.size());
+  const std::ptrdiff_t from = std::clamp<std::ptrdiff_t>(-shift, 0, count);
+  const std::ptrdiff_t to = std::clamp<std::ptrdiff_t>(length - 1 - shift, from, count);
+  const double* s = step.v.data();
+  for (std::ptrdiff_t i = from; i < to; ++i) v[static_cast<std::size_t>(i)] += swing_v * (s[i + shift] + part * (s[i + shift + 1] - s[i + shift]));
+  for (std::ptrdiff_t i = to; i < count; ++i) v[static_cast<std::size_t>(i)] += swing_v * step.final_v;
+}
+
+}  // namespace
+
+double Response::Correction::at(double t_s) const {
+  const double place = (t_s - first_s) / step_s;
+  if (!(place >= 0) || place >= static_cast<double>(v.size()) - 1) return 0;
+  const auto k = static_cast<std::size_t>(place);
+  return v[k] + (place - static_cast<double>(k)) * (v[k + 1] - v[k]);
+}
+
+LineProblem::LineProblem(std::vector<EdgeClass> classes, const FitInput& input) : classes_(std::move(classes)), priors_(input.priors) {
+  for (const auto& each : classes_) {
+    (each.end == LineEnd::far ? has_far_ : has_near_) = true;
+    alignment_[static_cast<std::size_t>(each.end)] = each.alignment_ratio;
+  }
+  set_levels(input);
+  set_priors();
+  name_shifts();
+  if (input.other_end == nullptr) return;
+  const bool node_is_near = input.node->at == ProbePosition::near;
+  const auto& near = node_is_near ? *input.node : *input.other_end;
+  const auto& far = node_is_near ? *input.other_end : *input.node;
+  for (const bool rising : {true, false})
+    if (const auto seen = observe_delay(near, far, rising)) delays_.push_back(*seen);
+}
+
+void LineProblem::set_levels(const FitInput& input) {
+  const auto& levels = *input.node->levels;
+  low_v_ = *levels.low_v, high_v_ = *levels.high_v, swing_v_ = high_v_ - low_v_;
+  if (!input.node->dwells) {
+    low_u_v_ = std::max(levels.low_v.u, 0.02 * swing_v_), high_u_v_ = std::max(levels.high_v.u, 0.02 * swing_v_);
+    return;
+  }
+  // Steps taken for states: the states lie at or beyond the extremes, less the noise.
+  low_v_ = std::min(low_v_, input.node->lowest_v + 2 * input.node->noise_rms_v);
+  high_v_ = std::max(high_v_, input.node->highest_v - 2 * input.node->noise_rms_v);
+  swing_v_ = high_v_ - low_v_, low_u_v_ = 0.05 * swing_v_, high_u_v_ = 0.1 * swing_v_;
+}
+
+void LineProblem::set_priors() {
+  const auto& p = priors_;
+  prior_mean_ = Vector::Zero(fit_count), prior_sd_ = Vector::Ones(fit_count);
+  const auto set = [&](std::size_t k, double mean, double sd) {
+    prior_mean_[static_cast<Eigen::Index>(k)] = mean, prior_sd_[static_cast<Eigen::Index>(k)] = sd;
+  };
+  set(i_z0, std::log(p.z0_ohm.mean), p.z0_ohm.sd / p.z0_ohm.mean);
+  set(i_ratio, std::log(0.8), 1.5);
+  set(i_sides, 0, p.sides_ratio_sd);
+  if (p.length_m > 0) {
+    set(i_delay, std::log(p.length_m * p.delay_s_per_m), std::hypot(p.delay_u_s_per_m / p.delay_s_per_m, 0.03));
+  } else {
+    set(i_delay, std::log(40e-9), 1.2);
+  }
+  set(i_pixel, std::log(p.pixel_f), p.pixel_log_sd);
+  set(i_edge, std::log(p.edge_s), p.edge_log_sd);
+  set(i_bandwidth, std::log(p.bandwidth_hz), p.bandwidth_log_sd);
+  set(i_loop, 0, p.loop_log_sd);
+  set(i_skin, 0, 0.6);
+  set(i_low, low_v_, low_u_v_);
+  set(i_high, high_v_, high_u_v_);
+  // A silicon junction at some milliamperes; from a bare diode to a diode behind some kiloohm.
+  set(i_clamp_high, 0.72, 0.12);
+  set(i_clamp_low, 0.72, 0.12);
+  set(i_clamp_ohm, std::log(70), 1.5);
+}
+
+void LineProblem::name_shifts() {
+  shift_of_.clear(), shifts_ = 0;
+  for (std::size_t c = 0; c < classes_.size(); ++c) {
+    const auto& each = classes_[c];
+    // Aligned by turning points, which sit at the same share of the first arrival whatever the bits.
+    const bool shared = each.alignment_ratio != 0.5;
+    std::optional<std::size_t> same;
+    for (std::size_t k = 0; shared && k < c && !same; ++k)
+      if (classes_[k].end == each.end && classes_[k].rising == each.rising) same = shift_of_[k];
+    shift_of_.push_back(same ? *same : shifts_++);
+  }
+}
+
+std::array<Bound, fit_count> LineProblem::bounds() const {
+  const auto logs = [](double a, double b) { return Bound{std::log(a), std::log(b)}; };
+  return {logs(20, 300),         logs(0.02, 20),       Bound{-0.7, 0.7},
+          logs(1e-9, 3e-6),      logs(1e-12, 400e-12), logs(0.5e-9, 120e-9),
+          logs(2e6, 2e9),        Bound{-2.5, 2.5},     Bound{-2.5, 2.5},
+          Bound{low_v_ - 0.3 * swing_v_, low_v_ + 0.3 * swing_v_},
+          Bound{high_v_ - 0.3 * swing_v_, high_v_ + 0.3 * swing_v_},
+          Bound{0.3, 1.2},       Bound{0.3, 1.2},      logs(1, 1e5)};
+}
+
+std::size_t LineProblem::rows() const {
+  std::size_t count = fit_count + 1 + delays_.size();
+  for (const auto& each : classes_) count += each.t_s.size();
+  return count;
+}
+
+bool LineProblem::clamps_may_conduct(const LinePoint& line) const {
+  const double reach = 2 * line.line.z0_ohm / (line.rising_ohm + line.line.z0_ohm) - 1;  // first arrival beyond the new state
+  double top_v = line.high_v + reach * swing_v_, bottom_v = line.low_v - reach * swing_v_;
+  if (has_far_) {
+    top_v = high_v_, bottom_v = low_v_;
+    for (const auto& each : classes_) {
+      if (each.end != LineEnd::far) continue;
+      const auto [least, most] = std::minmax_element(each.v.begin(), each.v.end());
+      top_v = std::max(top_v, *most), bottom_v = std::min(bottom_v, *least);
+    }
+  }
+  return top_v > priors_.supply_v + clamp_knee_v || bottom_v < -clamp_knee_v;
+}
+
+LineProblem::Influence LineProblem::influence_of(std::size_t parameter) const {
+  if (parameter >= fit_count) return Influence::shift;
+  if (parameter == i_clamp_high || parameter == i_clamp_low || parameter == i_clamp_ohm) return clamps_ ? Influence::all : Influence::none;
+  if (parameter == i_low || parameter == i_high) return clamps_ ? Influence::all : Influence::shift;
+  return Influence::all;
+}
+
+LineParameters LineProblem::probed(const LinePoint& p) const {
+  auto line = p.line;
+  line.bandwidth_hz = p.bandwidth_hz;
+  if (has_far_) line.far_f += priors_.probe_f;
+  if (has_near_) line.near_f += priors_.probe_f;
+  return line;
+}
+
+Response LineProblem::response_at(const Vector& x) const {
+  const auto p = point_at({x.data(), x.data() + fit_count}, priors_);
+  Response response;
+  for (const auto end : {LineEnd::near, LineEnd::far}) {
+    if (end == LineEnd::far ? !has_far_ : !has_near_) continue;
+    const LineSpectrum spectrum(probed(p), end, grid_);
+    response.at_end[static_cast<std::size_t>(end)] = Steps{spectrum.step_response(p.rising_ohm), spectrum.step_response(p.falling_ohm)};
+  }
+  if (clamps_) add_corrections(response, p, x);
+  return response;
+}
+
+void LineProblem::add_corrections(Response& response, const LinePoint& p, const Vector& x) const {
+  const LineGrid grid{std::min(clamp_points, grid_.points), grid_.span_s};
+  const auto seen = probed(p);
+  auto bare = seen;
+  bare.bandwidth_hz = 0;
+  const double source_ohm = (p.rising_ohm + p.falling_ohm) / 2;
+  const LineSpectrum spectrum(bare, LineEnd::far, grid);
+  const Steps steps{spectrum.step_response(p.rising_ohm), spectrum.step_response(p.falling_ohm)};
+  const auto own = current_response(bare, LineEnd::far, source_ohm, grid);
+  std::array<std::vector<double>, 2> shown;
+  for (const auto end : {LineEnd::near, LineEnd::far})
+    if (response.at_end[static_cast<std::size_t>(end)]) shown[static_cast<std::size_t>(end)] = current_response(seen, end, source_ohm, grid);
+  const double step_s = steps.rising.step_s;
+  for (std::size_t c = 0; c < classes_.size(); ++c) {
+    const auto& each = classes_[c];
+    const auto edges = source_edges(c, x);
+    const std::size_t oldest = each.own > clamp_edges ? each.own - clamp_edges : 0;
+    const double first_s = edges[oldest].time_s - 2 * step_s;
+    const bool starts_high = !edges[oldest].rising;
+    std::vector<double> v(static_cast<std::size_t>(std::max(8.0, (each.t_s.back() - first_s) / step_s + 3)), starts_high ? p.high_v : p.low_v);
+    for (std::size_t e = oldest; e < edges.size(); ++e)
+      add_step(v, first_s, step_s, edges[e].rising ? steps.rising : steps.falling, edges[e].time_s,
+               edges[e].rising ? p.high_v - p.low_v : p.low_v - p.high_v);
+    const auto limited = clamp(std::move(v), p.clamp, own);
+    response.corrections.push_back({.first_s = first_s, .step_s = step_s, .shift_s = x[static_cast<Eigen::Index>(shift_index(c))],
+                                    .v = voltage_of(limited.current_a, shown[static_cast<std::size_t>(each.end)])});
+  }
+}
+
+std::vector<SourceEdge> LineProblem::source_edges(std::size_t c, const Vector& x) const {
+  const auto& each = classes_[c];
+  auto edges = each.edges;
+  for (std::size_t e = 0; e < edges.size(); ++e) {
+    const int owner = each.class_of[e] >= 0 ? each.class_of[e] + offset_of(each.end) : like(each.end, edges[e].rising, c);
+    edges[e].time_s += x[static_cast<Eigen::Index>(shift_index(static_cast<std::size_t>(owner)))];
+  }
+  return edges;
+}
+
+std::vector<double> LineProblem::model(std::size_t c, const Vector& x, const Response& response) const {
+  const auto& each = classes_[c];
+  const auto& s = *response.at_end[static_cast<std::size_t>(each.end)];
+  const auto edges = source_edges(c, x);
+  std::vector<double> v(each.t_s.size());
+  for (std::size_t i = 0; i < v.size(); ++i)
+    v[i] = x[i_low] + (x[i_high] - x[i_low]) * superpose(edges, s.rising, s.falling, each.t_s[i]);
+  if (response.corrections.empty()) return v;
+  const auto& clamped = response.corrections[c];
+  const double moved_s = x[static_cast<Eigen::Index>(shift_index(c))] - clamped.shift_s;
+  for (std::size_t i = 0; i < v.size(); ++i) v[i] += clamped.at(each.t_s[i] - moved_s);
+  return v;
+}
+
+void LineProblem::start_shifts(Vector& x, const Response& response) const {
+  for (std::size_t c = 0; c < classes_.size(); ++c) {
+    const auto& s = *response.at_end[static_cast<std::size_t>(classes_[c].end)];
+    const double crossing = (classes_[c].rising ? s.rising : s.falling).first_crossing_s(classes_[c].alignment_ratio);
+    x[static_cast<Eigen::Index>(shift_index(c))] = std::isfinite(crossing) ? -crossing : -std::exp(x[i_delay]);
+  }
+}
+
+Vector LineProblem::residuals(const Vector& x, const Response& response, const Vector& weights) const {
+  Vector r(static_cast<Eigen::Index>(rows()));
+  Eigen::Index row = 0;
+  for (std::size_t c = 0; c < classes_.size(); ++c) {
+    const auto v = model(c, x, response);
+    for (std::size_t i = 0; i < v.size(); ++i, ++row) r[row] = (v[i] - classes_[c].v[i]) * weights[row];
+  }
+  for (Eigen::Index k = 0; k < static_cast<Eigen::Index>(fit_count); ++k, ++row) r[row] = (x[k] - prior_mean_[k]) / prior_sd_[k];
+  r[row++] = driver_residual(x);
+  for (const auto& seen : delays_) r[row++] = (delay_between(seen.rising, response) - seen.value_s) / seen.u_s;
+  return r;
+}
+
+Vector LineProblem::weights(const Vector& x, const Response& response) const {
+  Vector w(static_cast<Eigen::Index>(data_rows()));
+  Eigen::Index row = 0;
+  for (std::size_t c = 0; c < classes_.size(); ++c) {
+    const auto v = model(c, x, response);
+    for (std::size_t i = 0; i < v.size(); ++i, ++row) {
+      const double u = classes_[c].u_v[i];
+      const double beyond = std::max({0.0, v[i] - priors_.supply_v - clamp_knee_v, -clamp_knee_v - v[i]});
+      const double missed = clamps_ ? std::min(beyond, clamp_error_v) : beyond;
+      const double sd = std::sqrt(u * u + std::pow(model_error_ratio * swing_v_, 2) + missed * missed);
+      const double ratio = std::abs(v[i] - classes_[c].v[i]) / sd;
+      w[row] = (ratio > huber ? std::sqrt(huber / ratio) : 1) / sd;
+    }
+  }
+  return w;
+}
+
+int LineProblem::offset_of(LineEnd end) const {
+  if (classes_.front().end == end) return 0;
+  for (std::size_t c = 0; c < classes_.size(); ++c)
+    if (classes_[c].end == end) return static_cast<int>(c);
+  return 0;
+}
+
+int LineProblem::like(LineEnd end, bool rising, std::size_t fallback) const {
+  for (std::size_t c = 0; c < classes_.size(); ++c)
+    if (classes_[c].end == end && classes_[c].rising == rising) return static_cast<int>(c);
+  return static_cast<int>(fallback);
+}
+
+double LineProblem::driver_residual(const Vector& x) const {
+  if (priors_.series_ohm < 0) return 0;
+  const double source_ohm = std::exp(x[i_ratio] + x[i_z0]);
+  return (source_ohm - priors_.series_ohm - priors_.driver_ohm.mean) / std::hypot(priors_.driver_ohm.sd, 0.03 * priors_.series_ohm);
+}
+
+double LineProblem::delay_between(bool rising, const Response& response) const {
+  const auto& [near, far] = response.at_end;
+  if (!near || !far) return 0;
+  const double a = (rising ? near->rising : near->falling).first_crossing_s(alignment_[0]);
+  const double b = (rising ? far->rising : far->falling).first_crossing_s(alignment_[1]);
+  return std::isfinite(a) && std::isfinite(b) ? b - a : 0;
+}
+
+}  // namespace pulsewright::analyzer
