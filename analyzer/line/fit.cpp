@@ -17,6 +17,9 @@ namespace {
 using Vector = Eigen::VectorXd;
 using Matrix = Eigen::MatrixXd;
 
+constexpr double no_clamp_ohm = 1500;
+constexpr double clamp_ratio_u = 0.06;  // of R/Z0, standard
+
 struct Start {
   Vector x;
   double cost;
@@ -70,21 +73,35 @@ std::optional<Solution> best_of(LineProblem& problem, const LinePriors& priors, 
   return best;
 }
 
-// Clamps take from the ring what a larger source resistance would: starts with less of it and diodes behind different resistors.
+// A clamp close to the terminal all but shorts the far end while it conducts, so that neither the source resistance nor the
+// delay of the fit without clamps need be near the truth: a coarse grid again.
 std::vector<Start> clamped_starts(LineProblem& problem, const LinePriors& priors, const Vector& unclamped) {
   std::vector<Start> starts;
-  problem.use_grid(grid_for(unclamped, priors, 1024));
-  for (const double ratio : {0.35, 0.5, 0.7, 1.0}) {
-    for (const double ohm : {15.0, 100.0, 1000.0}) {
-      Vector x = unclamped;
-      x[i_ratio] += std::log(ratio), x[i_clamp_ohm] = std::log(ohm);
-      const auto response = problem.response_at(x);
-      const double cost = problem.residuals(x, response, problem.weights(x, response)).squaredNorm();
-      if (std::isfinite(cost)) starts.push_back({x, cost});
+  std::vector<double> delays{unclamped[i_delay]};
+  if (priors.length_m > 0) {
+    delays.push_back(problem.prior_mean()[i_delay]);
+  } else {
+    for (double d = 15e-9; d < 250e-9; d *= 1.3) delays.push_back(std::log(d));
+  }
+  for (const double delay : delays) {
+    for (const double ratio : {0.15, 0.3, 0.6}) {
+      for (const double ohm : {10.0, 120.0}) {
+        Vector x = unclamped;
+        x[i_ratio] = std::log(ratio), x[i_delay] = delay, x[i_clamp_ohm] = std::log(ohm);
+        x[i_pixel] = problem.prior_mean()[i_pixel], x[i_edge] = problem.prior_mean()[i_edge];
+        x[i_loop] = x[i_skin] = 0;
+        problem.use_grid(grid_for(x, priors, 1024));
+        problem.model_clamps(false);
+        problem.start_shifts(x, problem.response_at(x));
+        problem.model_clamps(true);
+        const auto response = problem.response_at(x);
+        const double cost = problem.residuals(x, response, problem.weights(x, response)).squaredNorm();
+        if (std::isfinite(cost)) starts.push_back({x, cost});
+      }
     }
   }
   std::sort(starts.begin(), starts.end(), [](const Start& a, const Start& b) { return a.cost < b.cost; });
-  if (starts.size() > 2) starts.resize(2);
+  if (starts.size() > 3) starts.resize(3);
   return starts;
 }
 
@@ -123,6 +140,8 @@ void fill(FitResult& result, const LineProblem& problem, const LinePriors& prior
     result.prior_sd.push_back(problem.prior_sd()[static_cast<Eigen::Index>(a)]);
   }
   result.clamped = problem.clamps_modelled();
+  // A diode bends where the model has a corner, and sits behind a resistor of its own: measured on simulated diodes.
+  if (result.clamped) result.covariance[i_ratio][i_ratio] += clamp_ratio_u * clamp_ratio_u;
   result.classes = problem.classes();
   if (!problem.delays().empty()) result.delay_between_ends_s = problem.delays().front().value_s;
 }
@@ -164,11 +183,14 @@ FitResult fit_line(const FitInput& input) {
     result.why_not = "no line of any length explains these edges";
     return result;
   }
-  best = solve(problem, input.priors, best->x, 25);
   if (problem.clamps_may_conduct(point_at({best->x.data(), best->x.data() + fit_count}, input.priors))) {
     problem.model_clamps(true);
-    if (const auto clamped = best_of(problem, input.priors, clamped_starts(problem, input.priors, best->x)))
-      best = solve(problem, input.priors, clamped->x, 25);
+    if (const auto clamped = best_of(problem, input.priors, clamped_starts(problem, input.priors, best->x))) best = clamped;
+  }
+  best = solve(problem, input.priors, best->x, 25);
+  if (problem.clamps_modelled() && std::exp(best->x[i_clamp_ohm]) > no_clamp_ohm) {  // the peaks go on freely
+    problem.model_clamps(false);
+    best = solve(problem, input.priors, best->x, 25);
   }
   fill(result, problem, input.priors, *best);
   result.usable = true;

@@ -18,6 +18,7 @@ namespace pulsewright::analyzer {
 namespace {
 
 constexpr double hopeless_residual_ratio = 0.08;  // of the swing: then no line model explains the edges
+constexpr double hopeless_clamped_ratio = 0.03;   // with clamps a wrong line can come close
 constexpr double doubtful_residual_ratio = 0.03;
 
 std::string reason_against(const LineInput& input) {
@@ -172,7 +173,7 @@ LineOutcome analyze_clean(const LineInput& input) {
   const auto fit = fit_line({.node = &input.node, .other_end = input.other_end, .same_record = input.same_record, .priors = priors});
   if (!fit.usable) return without_fit(input, priors, fit.why_not);
   const double swing_v = fit.best.high_v - fit.best.low_v;
-  if (!(fit.rms_residual_v < hopeless_residual_ratio * swing_v))
+  if (!(fit.rms_residual_v < (fit.clamped ? hopeless_clamped_ratio : hopeless_residual_ratio) * swing_v))
     return without_fit(input, priors, "no line of any length explains these edges", false);
 
   LineOutcome outcome;

@@ -76,7 +76,8 @@ LineProblem::LineProblem(std::vector<EdgeClass> classes, const FitInput& input) 
   set_levels(input);
   set_priors();
   name_shifts();
-  if (input.other_end == nullptr) return;
+  both_probes_at_once_ = has_far_ && has_near_ && input.same_record;
+  if (input.other_end == nullptr || !input.same_record) return;
   const bool node_is_near = input.node->at == ProbePosition::near;
   const auto& near = node_is_near ? *input.node : *input.other_end;
   const auto& far = node_is_near ? *input.other_end : *input.node;
@@ -174,11 +175,11 @@ LineProblem::Influence LineProblem::influence_of(std::size_t parameter) const {
   return Influence::all;
 }
 
-LineParameters LineProblem::probed(const LinePoint& p) const {
+LineParameters LineProblem::probed(const LinePoint& p, LineEnd end) const {
   auto line = p.line;
   line.bandwidth_hz = p.bandwidth_hz;
-  if (has_far_) line.far_f += priors_.probe_f;
-  if (has_near_) line.near_f += priors_.probe_f;
+  if (end == LineEnd::far || both_probes_at_once_) line.far_f += priors_.probe_f;
+  if (end == LineEnd::near || both_probes_at_once_) line.near_f += priors_.probe_f;
   return line;
 }
 
@@ -187,40 +188,53 @@ Response LineProblem::response_at(const Vector& x) const {
   Response response;
   for (const auto end : {LineEnd::near, LineEnd::far}) {
     if (end == LineEnd::far ? !has_far_ : !has_near_) continue;
-    const LineSpectrum spectrum(probed(p), end, grid_);
+    const LineSpectrum spectrum(probed(p, end), end, grid_);
     response.at_end[static_cast<std::size_t>(end)] = Steps{spectrum.step_response(p.rising_ohm), spectrum.step_response(p.falling_ohm)};
   }
   if (clamps_) add_corrections(response, p, x);
   return response;
 }
 
+// The far node without instrument, whose voltage drives the clamps, and what their current does to it and to what is shown.
+struct LineProblem::ClampedNode {
+  Steps steps;
+  std::vector<double> own, shown;
+
+  ClampedNode(const LineParameters& seen, LineEnd end, const LinePoint& p, const LineGrid& grid) {
+    auto bare = seen;
+    bare.bandwidth_hz = 0;
+    const double source_ohm = (p.rising_ohm + p.falling_ohm) / 2;
+    const LineSpectrum spectrum(bare, LineEnd::far, grid);
+    steps = {spectrum.step_response(p.rising_ohm), spectrum.step_response(p.falling_ohm)};
+    own = current_response(bare, LineEnd::far, source_ohm, grid);
+    shown = current_response(seen, end, source_ohm, grid);
+  }
+};
+
 void LineProblem::add_corrections(Response& response, const LinePoint& p, const Vector& x) const {
   const LineGrid grid{std::min(clamp_points, grid_.points), grid_.span_s};
-  const auto seen = probed(p);
-  auto bare = seen;
-  bare.bandwidth_hz = 0;
-  const double source_ohm = (p.rising_ohm + p.falling_ohm) / 2;
-  const LineSpectrum spectrum(bare, LineEnd::far, grid);
-  const Steps steps{spectrum.step_response(p.rising_ohm), spectrum.step_response(p.falling_ohm)};
-  const auto own = current_response(bare, LineEnd::far, source_ohm, grid);
-  std::array<std::vector<double>, 2> shown;
-  for (const auto end : {LineEnd::near, LineEnd::far})
-    if (response.at_end[static_cast<std::size_t>(end)]) shown[static_cast<std::size_t>(end)] = current_response(seen, end, source_ohm, grid);
-  const double step_s = steps.rising.step_s;
+  std::array<std::optional<ClampedNode>, 2> nodes;
   for (std::size_t c = 0; c < classes_.size(); ++c) {
-    const auto& each = classes_[c];
-    const auto edges = source_edges(c, x);
-    const std::size_t oldest = each.own > clamp_edges ? each.own - clamp_edges : 0;
-    const double first_s = edges[oldest].time_s - 2 * step_s;
-    const bool starts_high = !edges[oldest].rising;
-    std::vector<double> v(static_cast<std::size_t>(std::max(8.0, (each.t_s.back() - first_s) / step_s + 3)), starts_high ? p.high_v : p.low_v);
-    for (std::size_t e = oldest; e < edges.size(); ++e)
-      add_step(v, first_s, step_s, edges[e].rising ? steps.rising : steps.falling, edges[e].time_s,
-               edges[e].rising ? p.high_v - p.low_v : p.low_v - p.high_v);
-    const auto limited = clamp(std::move(v), p.clamp, own);
-    response.corrections.push_back({.first_s = first_s, .step_s = step_s, .shift_s = x[static_cast<Eigen::Index>(shift_index(c))],
-                                    .v = voltage_of(limited.current_a, shown[static_cast<std::size_t>(each.end)])});
+    const auto end = classes_[c].end;
+    auto& node = nodes[static_cast<std::size_t>(end)];
+    if (!node) node.emplace(probed(p, end), end, p, grid);
+    response.corrections.push_back(correction(c, *node, p, x));
   }
+}
+
+Response::Correction LineProblem::correction(std::size_t c, const ClampedNode& node, const LinePoint& p, const Vector& x) const {
+  const auto& each = classes_[c];
+  const auto edges = source_edges(c, x);
+  const double step_s = node.steps.rising.step_s;
+  const std::size_t oldest = each.own > clamp_edges ? each.own - clamp_edges : 0;
+  const double first_s = edges[oldest].time_s - 2 * step_s;
+  const bool starts_high = !edges[oldest].rising;
+  std::vector<double> v(static_cast<std::size_t>(std::max(8.0, (each.t_s.back() - first_s) / step_s + 3)), starts_high ? p.high_v : p.low_v);
+  for (std::size_t e = oldest; e < edges.size(); ++e)
+    add_step(v, first_s, step_s, edges[e].rising ? node.steps.rising : node.steps.falling, edges[e].time_s,
+             edges[e].rising ? p.high_v - p.low_v : p.low_v - p.high_v);
+  return {.first_s = first_s, .step_s = step_s, .shift_s = x[static_cast<Eigen::Index>(shift_index(c))],
+          .v = voltage_of(clamp(std::move(v), p.clamp, node.own).current_a, node.shown)};
 }
 
 std::vector<SourceEdge> LineProblem::source_edges(std::size_t c, const Vector& x) const {

@@ -81,9 +81,12 @@ class LineProblem {
   void name_shifts();
   int offset_of(LineEnd end) const;
   int like(LineEnd end, bool rising, std::size_t fallback) const;
-  LineParameters probed(const LinePoint& p) const;
+  /// As captured at `end`: with the probe there, and with the one at the other end where both were on the line at once.
+  LineParameters probed(const LinePoint& p, LineEnd end) const;
   std::vector<SourceEdge> source_edges(std::size_t c, const Vector& x) const;
+  struct ClampedNode;
   void add_corrections(Response& response, const LinePoint& p, const Vector& x) const;
+  Response::Correction correction(std::size_t c, const ClampedNode& node, const LinePoint& p, const Vector& x) const;
   double driver_residual(const Vector& x) const;
   double delay_between(bool rising, const Response& response) const;
 
@@ -96,7 +99,7 @@ class LineProblem {
   std::array<double, 2> alignment_{0.5, 0.5};
   Vector prior_mean_, prior_sd_;
   double low_v_ = 0, high_v_ = 5, swing_v_ = 5, low_u_v_ = 0, high_u_v_ = 0;
-  bool has_far_ = false, has_near_ = false, clamps_ = false;
+  bool has_far_ = false, has_near_ = false, both_probes_at_once_ = false, clamps_ = false;
 };
 
 }  // namespace pulsewright::analyzer

@@ -9,6 +9,7 @@
 #include <filesystem>
 #include <fstream>
 #include <iostream>
+#include <sstream>
 #include <string>
 
 #include "analyzer/line/margins.hpp"
@@ -22,31 +23,52 @@ namespace {
 
 constexpr double step_s = 1e-9;
 
-// Source, resistor, cable with half of its loss at either end, pixel; probe and scope where `probed`. One line a deck: the
-// arrivals of many in one would make ngspice step from breakpoint to breakpoint.
-StepResponseGrid simulate(const tests::LineTruth& t, double series_ohm, bool probed) {
+// Runs `lines` (a netlist whose last node of interest is `out`) and gives v(out) at every nanosecond.
+std::vector<double> run_ngspice(const std::string& lines, double end_s) {
   const auto folder = std::filesystem::temp_directory_path() / ("pulsewright-ngspice-" + std::to_string(::getpid()));
   std::filesystem::create_directories(folder);
   {
-    std::ofstream deck(folder / "swap.cir");
-    deck.precision(10);
-    deck << "before and after\nV1 src 0 PWL(0 0 " << t.edge_s << " 1)\nR1 src near " << t.driver_ohm + series_ohm << "\nC1 near 0 3p\n"
-         << "R2 near a " << t.loop_ohm / 2 << "\nT1 a 0 b 0 Z0=" << t.z0_ohm << " TD=" << t.delay_s << "\nR3 b far " << t.loop_ohm / 2
-         << "\nC2 far 0 " << t.pixel_f + (probed ? t.probe_f : 0) << "\nE1 e 0 far 0 1\nR4 e out 1\n";
-    if (probed) deck << "C3 out 0 " << 1 / (2 * std::acos(-1.0) * t.bandwidth_hz) << "\n";
-    deck << ".tran 1n 2.2u 0 1n\n.control\nset wr_singlescale\nrun\nlinearize v(out)\nwrdata " << (folder / "out.txt").string()
-         << " v(out)\nquit\n.endc\n.end\n";
+    std::ofstream deck(folder / "line.cir");
+    deck << lines << ".options method=trap reltol=1e-3\n.tran 1n " << end_s << " 0 1n\n.control\nset wr_singlescale\nrun\nlinearize v(out)\nwrdata "
+         << (folder / "out.txt").string() << " v(out)\nquit\n.endc\n.end\n";
   }
   const std::string command =
-      "ngspice -b " + (folder / "swap.cir").string() + " > " + (folder / "log.txt").string() + " 2>&1 < /dev/null";
+      "ngspice -b " + (folder / "line.cir").string() + " > " + (folder / "log.txt").string() + " 2>&1 < /dev/null";
   const int status = std::system(command.c_str());
   BOOST_TEST_CONTEXT("ngspice returned " << status) BOOST_TEST_REQUIRE(std::filesystem::exists(folder / "out.txt"));
-  StepResponseGrid step{.step_s = step_s, .first_s = 0, .v = {}, .final_v = 1};
+  std::vector<double> volts;
   std::ifstream in(folder / "out.txt");
-  for (double time = 0, v = 0; in >> time >> v;) step.v.push_back(v);
+  for (double time = 0, v = 0; in >> time >> v;) volts.push_back(v);
   std::filesystem::remove_all(folder);
-  BOOST_TEST_REQUIRE(step.v.size() > 2000u);
-  return step;
+  BOOST_TEST_REQUIRE(static_cast<double>(volts.size()) > 0.9 * end_s / step_s);
+  return volts;
+}
+
+// What the pixel has between its terminal and its chip.
+struct PixelInput {
+  double pad_ohm = 0.01;    ///< resistor before the chip
+  double diode_ohm = 0;     ///< of either clamp; 0: no clamps
+};
+
+// Resistor, cable with half of its loss at either end, pixel; probe and scope where `probed`. Steps are 1 ns at most, so no
+// breakpoints are asked for at arrivals (rel, abs): a train of bits would have thousands.
+std::string netlist(const tests::LineTruth& t, double series_ohm, bool probed, const PixelInput& pixel, const std::string& source) {
+  std::ostringstream deck;
+  deck.precision(10);
+  deck << "a line\n" << source << "\nR1 src near " << t.driver_ohm + series_ohm << "\nC1 near 0 3p\n"
+       << "R2 near a " << t.loop_ohm / 2 << "\nT1 a 0 b 0 Z0=" << t.z0_ohm << " TD=" << t.delay_s << " rel=1e3 abs=1e15\nR3 b far " << t.loop_ohm / 2
+       << "\nC2 far 0 " << (probed ? t.probe_f : 1e-15) << "\nR5 far din " << pixel.pad_ohm << "\nC4 din 0 " << t.pixel_f
+       << "\nE1 e 0 far 0 1\nR4 e out 1\n";
+  if (pixel.diode_ohm > 0)
+    deck << "Vdd vdd 0 5\nD1 din vdd clamp\nD2 0 din clamp\n.model clamp D(IS=1e-14 N=1.05 RS=" << pixel.diode_ohm << ")\n";
+  if (probed) deck << "C3 out 0 " << 1 / (2 * std::acos(-1.0) * t.bandwidth_hz) << "\n";
+  return deck.str();
+}
+
+StepResponseGrid simulate(const tests::LineTruth& t, double series_ohm, bool probed, const PixelInput& pixel = {}) {
+  std::ostringstream ramp;
+  ramp << "V1 src 0 PWL(0 0 " << t.edge_s << " 1)";
+  return {.step_s = step_s, .first_s = 0, .v = run_ngspice(netlist(t, series_ohm, probed, pixel, ramp.str()), 2.2e-6), .final_v = 1};
 }
 
 // The first as probed behind the present resistor, then in service behind each of `ohms`.
@@ -96,18 +118,102 @@ Comparison compare(const tests::LineTruth& truth, const Suggestion& s, const std
   return c;
 }
 
+// The whole record through ngspice, since clamps forbid superposition.
+tests::LineCapture capture_clamped(const tests::LineTruth& t, const PixelInput& pixel) {
+  const auto signal = waveforms::bit_train({.bits = waveforms::random_bits(t.bits, t.seed), .idle_s = 6e-6, .frames = t.frames, .latch_gap_s = 8e-6}, {});
+  std::ostringstream source;
+  source.precision(12);
+  source << "V1 src 0 PWL(0 0";
+  for (std::size_t i = 0; i < signal.edges_s.size(); ++i)
+    source << "\n+ " << signal.edges_s[i] << " " << (i % 2 == 0 ? 0 : 5) << " " << signal.edges_s[i] + t.edge_s << " " << (i % 2 == 0 ? 5 : 0);
+  source << ")";
+  const auto volts = run_ngspice(netlist(t, t.series_ohm, true, pixel, source.str()), signal.end_s);
+  const auto volts_at = [&](double time_s) {
+    const double place = std::clamp(time_s / step_s, 0.0, static_cast<double>(volts.size()) - 1.001);
+    const auto k = static_cast<std::size_t>(place);
+    return volts[k] + (place - static_cast<double>(k)) * (volts[k + 1] - volts[k]);
+  };
+  tests::LineCapture made;
+  made.record = waveforms::sample_function(volts_at, signal.end_s, {.sample_interval_s = t.sample_interval_s, .noise_rms_v = t.noise_rms_v, .adc_bits = t.adc_bits,
+                                           .range_low_v = -5, .range_high_v = 11, .seed = t.seed});
+  made.states = measure_states(made.record.view());
+  made.transitions = find_transitions(made.record.view(), made.states.levels, 1.5, 3.5, t.noise_rms_v, 16.0 / 256);
+  made.rising = edge_response(made.record.view(), made.transitions, true, made.states.levels);
+  return made;
+}
+
+// Lines that ring into their pixel's clamps.
+tests::LineTruth random_clamped_line(std::mt19937& generator, PixelInput& pixel) {
+  const auto uniform = [&](double a, double b) { return std::uniform_real_distribution<double>(a, b)(generator); };
+  auto t = tests::random_line(generator);
+  t.skin_ohm = 0, t.bits = 32, t.frames = 1;
+  t.driver_ohm = uniform(12, 32), t.series_ohm = std::vector<double>{0, 0, 10, 22}[generator() % 4];
+  t.bandwidth_hz = generator() % 2 == 0 ? 50e6 : 100e6;
+  pixel.pad_ohm = generator() % 3 == 0 ? 0.01 : uniform(20, 150), pixel.diode_ohm = uniform(2, 30);
+  return t;
+}
+
+std::size_t study_lines(std::size_t usual) {
+  const char* wanted = std::getenv("PULSEWRIGHT_STUDY");
+  return wanted != nullptr ? static_cast<std::size_t>(std::atoi(wanted)) : usual;
+}
+
+unsigned study_seed(unsigned usual) {
+  const char* wanted = std::getenv("PULSEWRIGHT_STUDY_SEED");
+  return wanted != nullptr ? static_cast<unsigned>(std::atoi(wanted)) : usual;
+}
+
 }  // namespace
 
 BOOST_AUTO_TEST_SUITE(line_ngspice)
 
-BOOST_AUTO_TEST_CASE(suggestion_and_prediction_agree_with_a_brute_force_swap) {
-  const char* wanted = std::getenv("PULSEWRIGHT_STUDY");
-  const std::size_t lines = wanted != nullptr ? static_cast<std::size_t>(std::atoi(wanted)) : 5;
+// Input clamps of the receiver (a silicon diode to either rail, a resistor of 0 to 150 ohm before them): R/Z0 within its stated
+// uncertainty, and the suggested value among those that pass.
+BOOST_AUTO_TEST_CASE(lines_that_ring_into_clamps_are_read_as_they_are) {
+  const std::size_t lines = study_lines(3);
   SettingsUsed used;
   used.windows = *find_windows(kDefaultWindowsId, {});
   const Receiver receiver{used.vih_v, used.vil_v, used.supply_v, used.windows};
   const auto ohms = preferred_values(PreferredSeries::e12, 10, 330);
-  std::mt19937 generator(4711);
+  std::mt19937 generator(study_seed(5021));
+  std::size_t within_2u = 0, agreeing = 0, claims = 0;
+  for (std::size_t i = 0; i < lines; ++i) {
+    PixelInput pixel;
+    const auto truth = random_clamped_line(generator, pixel);
+    const auto capture = capture_clamped(truth, pixel);
+    Settings settings;
+    settings.series_ohm = truth.series_ohm, settings.bandwidth_hz = truth.bandwidth_hz;
+    const auto found = analyze_line({.node = capture.node(), .other_end = nullptr, .stated = &settings, .used = &used});
+    if (!found.fit.fitted) {
+      std::cout << "clamped line " << i + 1 << ": " << found.fit.why_not << "\n";
+      continue;
+    }
+    ++claims;
+    // Values that pass leave the clamps at rest: the linear model, which agrees with ngspice (line_model), tells which they are.
+    std::vector<StepResponseGrid> steps{truth.step(truth.series_ohm, true)};
+    for (const double ohm : ohms) steps.push_back(truth.step(ohm, false));
+    const auto c = compare(truth, found.suggestion, ohms, steps, receiver);
+    const double error = *found.fit.source_ratio - truth.ratio();
+    within_2u += std::abs(error) < 2 * found.fit.source_ratio.u ? 1 : 0, agreeing += c.agrees ? 1 : 0;
+    if (std::getenv("PULSEWRIGHT_STUDY") != nullptr)
+      std::cout << i + 1 << "  R/Z0 " << truth.ratio() << " found " << *found.fit.source_ratio << " u " << found.fit.source_ratio.u << " residual "
+                << *found.fit.rms_residual_v << "  pad " << pixel.pad_ohm << "  suggested " << c.suggested_ohm << "  best " << c.optimum_ohm
+                << " range " << c.low_ohm << " to " << c.high_ohm << (c.agrees ? "" : "  DIFFERS") << std::endl;
+  }
+  std::cout << within_2u << " of " << claims << " ratios within 2 u, " << agreeing << " suggestions agree\n";
+  BOOST_TEST(claims + lines / 10 >= lines);
+  BOOST_TEST(within_2u + lines / 10 >= claims);
+  BOOST_TEST(agreeing + lines / 15 >= claims);
+}
+
+BOOST_AUTO_TEST_CASE(suggestion_and_prediction_agree_with_a_brute_force_swap) {
+  const bool wanted = std::getenv("PULSEWRIGHT_STUDY") != nullptr;
+  const std::size_t lines = study_lines(5);
+  SettingsUsed used;
+  used.windows = *find_windows(kDefaultWindowsId, {});
+  const Receiver receiver{used.vih_v, used.vil_v, used.supply_v, used.windows};
+  const auto ohms = preferred_values(PreferredSeries::e12, 10, 330);
+  std::mt19937 generator(study_seed(4711));
   std::size_t agreeing = 0, predicted = 0, done = 0;
   while (done < lines) {
     auto truth = tests::random_line(generator);
@@ -122,12 +228,12 @@ BOOST_AUTO_TEST_CASE(suggestion_and_prediction_agree_with_a_brute_force_swap) {
     const auto s = analyze_line({.node = node, .other_end = nullptr, .stated = &settings, .used = &used}).suggestion;
     const auto c = compare(truth, s, ohms, steps, receiver);
     agreeing += c.agrees ? 1 : 0, predicted += c.waveform_error < 0.04 && !s.candidates.empty() ? 1 : 0;
-    if (wanted != nullptr)
+    if (wanted)
       std::cout << done << "  Z0 " << truth.z0_ohm << "  Td " << truth.delay_s * 1e9 << " ns  driver " << truth.driver_ohm << "  fitted " << truth.series_ohm
                 << "  suggested " << c.suggested_ohm << "  ngspice best " << c.optimum_ohm << " range " << c.low_ohm << " to " << c.high_ohm
                 << "  waveform error " << 100 * c.waveform_error << " %  " << (c.agrees ? "agrees" : "DIFFERS") << std::endl;
   }
-  if (wanted != nullptr) std::cout << agreeing << " of " << lines << " agree, " << predicted << " waveforms within 4 %\n";
+  if (wanted) std::cout << agreeing << " of " << lines << " agree, " << predicted << " waveforms within 4 %\n";
   BOOST_TEST(agreeing + lines / 15 >= lines);
   BOOST_TEST(predicted + (lines + 9) / 10 >= lines);  // measured: 27 of 30; heavily overdamped long lines miss
 }
