@@ -235,7 +235,9 @@ BOOST_AUTO_TEST_CASE(suggestion_and_prediction_agree_with_a_brute_force_swap) {
   }
   if (wanted) std::cout << agreeing << " of " << lines << " agree, " << predicted << " waveforms within 4 %\n";
   BOOST_TEST(agreeing + lines / 15 >= lines);
-  BOOST_TEST(predicted + (lines + 9) / 10 >= lines);  // measured: 27 of 30; heavily overdamped long lines miss
+  // Measured: 29 of 30, and 27 of 30 with a seed never tuned on (PULSEWRIGHT_STUDY_SEED=90210). Those that miss ring on cables of 71
+  // to 82 ohm of which the fit is told nothing: one capture does not tell the absolute impedance.
+  BOOST_TEST(predicted + lines / 10 >= lines);
 }
 
 BOOST_AUTO_TEST_SUITE_END()
