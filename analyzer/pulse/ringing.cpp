@@ -205,7 +205,13 @@ Search search(const EdgeResponse& response, bool rising, double duration_s, cons
   }
   const double whole_from_s = std::max(duration_s, response.bin_s), whole_s = response.t_s.back() - whole_from_s;
   const Search whole = search_window(response, rising, whole_from_s, response.t_s.back(), 4, context);
-  if (whole.found) return whole;
+  if (whole.found) {
+    // A flat-topped start (clamps, a fast edge on a long line) pulls a single sinusoid: the later swings tell more.
+    if (whole.found->frequency_u_hz < 0.03 * whole.found->mode.frequency_hz) return whole;
+    const double next_s = whole_from_s + 0.5 / whole.found->mode.frequency_hz;
+    const Search later = search_window(response, rising, next_s, response.t_s.back(), 4, context);
+    return later.found ? later : whole;
+  }
   const double from_s = begin_of_ring_s(response, rising, duration_s, *context.levels);
   for (const double part : {0.25, 0.0625}) {
     const double window_s = part * whole_s;

@@ -148,7 +148,7 @@ const char* BlockReader::quick_value(const Step& step, const char* p) {
   double value = 0;
   const char* const next = number_at(p, value);
   row_values_[step.slot] = static_cast<float>(scaled(value, step.column->scale));
-  return next;
+  return std::isfinite(row_values_[step.slot]) ? next : nullptr;  // beyond the range of a float: told by the slow way
 }
 
 const char* BlockReader::quick_bit(const Step& step, const char* p) {
@@ -236,6 +236,7 @@ bool BlockReader::slow_cells(const std::vector<std::string_view>& cells, std::si
       float exact = 0;
       const bool plain_number = read_plain(cell.data(), cell.data() + cell.size(), layout_.grid.decimal, exact) == cell.data() + cell.size();
       if (good) row_values_[step.slot] = plain_number && step.column->scale == 1 ? exact : static_cast<float>(scaled(*number, step.column->scale));
+      good = good && std::isfinite(row_values_[step.slot]);
     } else if (step.column->role == Role::logic) {
       good = slow_bit(step, cell);
     } else {

@@ -41,6 +41,8 @@ BOOST_AUTO_TEST_CASE(not_waveforms_are_called_what_they_are) {
 BOOST_AUTO_TEST_CASE(bad_cells_are_named_with_their_place) {
   BOOST_TEST(refusal("Time (s),CH1 (V)\n0.0e-6,1.5\n1.0e-6,OVERLOAD\n2.0e-6,1.7\n") == "t.csv:3: expected a voltage in column 2, found \"OVERLOAD\"");
   BOOST_TEST(refusal("Time (s),CH1 (V)\n0.0e-6,1.5\n1.0e-6,inf\n2.0e-6,1.7\n") == "t.csv:3: expected a voltage in column 2, found \"inf\"");
+  for (const std::string beyond : {"1e39", "-1e39", "1e308"})  // more than a float holds
+    BOOST_TEST(refusal("Time (s),CH1 (V)\n0.0e-6,1.5\n1.0e-6," + beyond + "\n2.0e-6,1.7\n") == "t.csv:3: expected a voltage in column 2, found \"" + beyond + "\"");
   BOOST_TEST(refusal("Time (s),CH1 (V)\n0.0e-6,1.5\n1.0e-6,\x01\x1b[2J\n2.0e-6,1.7\n").find('\x1b') == std::string::npos);
   BOOST_TEST(refusal("Time (s),CH1 (V)\n0.0e-6,nan\n1.0e-6,nan\n2.0e-6,nan\n") == "t.csv:2: expected a column of values, found nothing but NaN");
   BOOST_TEST(refusal("Time (s),CH1 (V)\n0.0e-6,1.5\n") == "t.csv: expected at least two samples, found one sample");
