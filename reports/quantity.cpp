@@ -125,6 +125,11 @@ std::string quantity(const analyzer::Measured& measured, std::string_view unit) 
          joined(with_decimals(expanded * factor, decimals), shown);
 }
 
+std::string never_negative(const analyzer::Measured& measured, std::string_view unit) {
+  if (!measured || !std::isfinite(measured.u) || measured.u <= 0 || *measured > 2 * measured.u) return quantity(measured, unit);
+  return "at most " + quantity(std::max(*measured, 0.0) + 2 * measured.u, unit, 2);
+}
+
 std::string percent(double ratio, int significant_digits) { return quantity(ratio, "ratio", significant_digits); }
 
 std::string resistance(double ohm) { return quantity(ohm, "ohm", 3); }

@@ -17,6 +17,9 @@ std::string quantity(double value, std::string_view unit, int significant_digits
 /// 2e-6 of the value, the value alone; without value the reason.
 std::string quantity(const analyzer::Measured& measured, std::string_view unit);
 
+/// The same for a figure that cannot be below zero: "at most 110 ns" where the uncertainty reaches there.
+std::string never_negative(const analyzer::Measured& measured, std::string_view unit);
+
 /// "13 %"
 std::string percent(double ratio, int significant_digits = 2);
 

@@ -124,7 +124,7 @@ std::string in_plain_numbers(const Diagnosis& d) {
   const auto& predicted = d.suggestion.predicted;
   const auto then = [&](const analyzer::Measured analyzer::Candidate::* member, std::string_view unit) {
     return predicted && d.suggestion.action == Action::change_series_resistor && (*predicted).*member
-               ? " <span class=\"then\">then " + figure_of((*predicted).*member, unit) + "</span>"
+               ? " <span class=\"then\">then " + escape(never_negative((*predicted).*member, unit)) + "</span>"
                : std::string();
   };
   using C = analyzer::Candidate;

@@ -142,8 +142,8 @@ class Summary {
          (suggestion.method.empty() ? "" : ", by the " + suggestion.method) + ".");
     if (!suggestion.predicted) return;
     const auto& p = *suggestion.predicted;
-    item("Expected with it: 10-90 % edge " + quantity(p.duration_10_90_s, "s") + ", overshoot " +
-         quantity(p.overshoot_ratio, "ratio") + ", high level margin " + quantity(p.high_margin_v, "V") + ".");
+    item("Expected with it: 10-90 % edge " + never_negative(p.duration_10_90_s, "s") + ", overshoot " +
+         never_negative(p.overshoot_ratio, "ratio") + ", high level margin " + quantity(p.high_margin_v, "V") + ".");
   }
 
   void subject() {

@@ -45,6 +45,13 @@ BOOST_AUTO_TEST_CASE(uncertainty_is_expanded_and_sets_the_decimals) {
   BOOST_TEST(reports::quantity(Measured::of(0.04, 2e-10), "V") == "40 mV");
 }
 
+BOOST_AUTO_TEST_CASE(what_cannot_be_negative_is_bounded_from_above) {
+  BOOST_TEST(reports::never_negative(Measured::of(10e-9, 20e-9), "s") == "at most 50 ns");
+  BOOST_TEST(reports::never_negative(Measured::of(-0.001, 0.01), "ratio") == "at most 2 %");
+  BOOST_TEST(reports::never_negative(Measured::of(16e-9, 2e-9), "s") == "16 ns ± 4 ns");
+  BOOST_TEST(reports::never_negative(Measured::none("no edge"), "s") == "no edge");
+}
+
 BOOST_AUTO_TEST_CASE(missing_figure_shows_its_reason) {
   BOOST_TEST(reports::quantity(Measured::none("the capture is logic levels"), "V") == "the capture is logic levels");
 }
