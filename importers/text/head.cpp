@@ -54,9 +54,10 @@ bool single_column(const std::vector<std::string_view>& lines, const Grid& grid)
 }
 
 /// Cells that the first lines fall into: single-column rows read alike under every grid, the metadata above them do not.
+/// Blanks do not count: names and comments have them too.
 std::size_t cells_on_top(const Head& head, const Grid& grid) {
   std::size_t cells = 0;
-  for (std::size_t i = 0; i < std::min<std::size_t>(head.lines.size(), 60); ++i) cells += split(head.lines[i].raw, grid).size();
+  for (std::size_t i = 0; i < std::min<std::size_t>(head.lines.size(), 60); ++i) cells += split(without_mark(head.lines[i].raw), grid).size();
   return cells;
 }
 
@@ -73,7 +74,7 @@ Grid best_grid(const Head& head) {
   for (const Grid& grid : grids) {
     const double found = score(sample, grid);
     const auto cells = cells_on_top(head, grid);
-    const bool alike = std::abs(found - best_score) <= 1e-9 && grid.decimal == best.decimal && single_column(sample, grid);
+    const bool alike = std::abs(found - best_score) <= 1e-9 && grid.decimal == best.decimal && grid.delimiter != ' ' && single_column(sample, grid);
     if (found > best_score + 1e-9 || (alike && cells > best_cells))
       best = grid, best_score = found, best_cells = cells;
   }

@@ -31,11 +31,13 @@ bool names_start(std::string_view key) {
 }
 
 /// "4.0E-06", "1e+06Hz", "2000000(ps)", "CH1:0.000002".
+/// A comma as decimal mark is tried last: where it separates cells, no cell has one.
 std::optional<double> value_of(std::string_view cell, char decimal) {
+  if (stamp_in(cell)) return std::nullopt;
   std::string text(trimmed(cell));
   std::replace_if(text.begin(), text.end(), [](char c) { return c == '(' || c == ')'; }, ' ');
   if (const auto colon = text.rfind(':'); colon != std::string::npos) text.erase(0, colon + 1);
-  for (const char mark : {decimal, '.'})
+  for (const char mark : {decimal, '.', ','})
     if (const auto number = number_in(text, mark)) return number;
   if (text.ends_with("Sa/s") || text.ends_with("S/s")) {
     text.resize(text.size() - (text.ends_with("Sa/s") ? 4 : 3));
@@ -91,9 +93,10 @@ void take_cells(Metadata& metadata, const Cells& cells, char decimal) {
   }
 }
 
-/// "Key: value" and "key=value" in one cell.
-void take_line(Metadata& metadata, std::string_view line, char decimal) {
-  const auto mark = line.find_first_of(":=");
+/// "Key: value" and "key=value" in one cell; a comment may separate the two by a mark that the rows do not use.
+void take_line(Metadata& metadata, std::string_view line, bool comment, char decimal) {
+  auto mark = line.find_first_of(":=");
+  if (mark == std::string_view::npos && comment) mark = line.find_first_of(",;\t");
   if (mark == std::string_view::npos) return;
   take_pair(metadata, line.substr(0, mark), line.substr(mark + 1), decimal);
 }
@@ -108,7 +111,7 @@ Cells under(const HeadLine& line, const std::vector<ColumnFacts>& columns) {
 bool is_units_line(const Cells& cells) {
   std::size_t units = 0, filled = 0;
   for (const auto cell : cells) {
-    filled += !cell.empty();
+    filled += !cell.empty() && cell != "()" && cell != "[]";
     units += unit_of(cell).has_value();
   }
   return units > 0 && (units == filled || (units + 1 == filled && filled > 2));
@@ -211,7 +214,7 @@ Header read_header(const Head& head, const std::vector<ColumnFacts>& columns) {
   for (std::size_t i = 0; i < head.run_begin; ++i) {
     const HeadLine& line = head.lines[i];
     take_cells(header.metadata, line.cells, head.grid.decimal);
-    take_line(header.metadata, line.comment ? without_mark(line.raw) : line.raw, head.grid.decimal);
+    take_line(header.metadata, line.comment ? without_mark(line.raw) : line.raw, line.comment, head.grid.decimal);
     if (line.comment) header.comments = true;
   }
   header.metadata_above = head.run_begin > static_cast<std::size_t>(header.names_line) + static_cast<std::size_t>(header.units_line);

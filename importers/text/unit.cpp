@@ -33,7 +33,7 @@ constexpr std::array prefixes{Prefix{"f", 1e-15}, Prefix{"p", 1e-12},        Pre
                               Prefix{"k", 1e3},   Prefix{"M", 1e6},          Prefix{"G", 1e9}};
 
 std::optional<Quantity> symbol_of(std::string_view text) {
-  if (text == "s" || text == "S") return Quantity::time;
+  if (text == "s" || text == "S" || text == "sec" || text == "Sec") return Quantity::time;
   if (text == "V" || text == "v") return Quantity::voltage;
   if (text == "A") return Quantity::current;
   if (text == "Hz" || text == "hz" || text == "HZ") return Quantity::frequency;

@@ -102,6 +102,35 @@ BOOST_AUTO_TEST_CASE(a_long_single_column_is_read_by_the_metadata_above_it) {
   BOOST_TEST(capture.channels.at(0).unit == "V");
 }
 
+BOOST_AUTO_TEST_CASE(comments_may_separate_key_and_value_by_a_mark_that_the_rows_do_not_use) {
+  for (const std::string rows : {"Line (V)\n0.04\n3.28\n0.08\n", "N\tProbe 1\n()\t(V)\n0\t0.04\n1\t3.28\n2\t0.08\n"}) {
+    const auto capture = read_text(";Record Length,3\n;Sampling Rate,5.0e+07\n" + rows);
+    BOOST_TEST(capture.sample_interval_s == 20e-9);
+    BOOST_TEST(capture.samples == 3u);
+    BOOST_TEST(capture.channels.at(0).name == "Line");
+    BOOST_TEST(capture.channels[0].unit == "V");
+  }
+}
+
+BOOST_AUTO_TEST_CASE(a_header_with_decimal_commas_above_whole_numbers) {
+  const auto capture = read_text("Sample Rate;2,500000e+08\nIndex;A [mV]\n0;11960\n1;40\n2;80\n");
+  BOOST_TEST(capture.sample_interval_s == 4e-9);
+  BOOST_TEST(capture.channels.at(0).name == "A");
+}
+
+BOOST_AUTO_TEST_CASE(blanks_in_a_name_do_not_cut_a_single_column) {
+  std::string text = "# Sampling Period: 1.0e-08\n# Date: 2031-05-06 07:08:09\nProbe 1 [V]\n";
+  for (int i = 0; i < 100; ++i) text += i % 2 ? "3.3\n" : "0.04\n";
+  const auto capture = read_text(text);
+  BOOST_TEST(capture.channels.at(0).name == "Probe 1");
+  BOOST_TEST(capture.channels[0].unit == "V");
+}
+
+BOOST_AUTO_TEST_CASE(a_date_behind_start_is_no_time_of_the_first_sample) {
+  const auto capture = read_text("Start,2031-05-06 07:08:09,\nInterval,1e-08,\nA (V)\n0.08\n3.3\n0.04\n");
+  BOOST_TEST(capture.start_s == 0);
+}
+
 BOOST_AUTO_TEST_CASE(interval_in_the_preamble_and_counts) {
   const std::string text = "Points,4,\nScale,5.0E-01,\nSample Period,4.0E-06,\nData,\n-12,\n-12,\n37,\n36,\n";
   const Capture capture = read_text(text);
