@@ -103,7 +103,7 @@ BOOST_AUTO_TEST_CASE(a_long_single_column_is_read_by_the_metadata_above_it) {
 }
 
 BOOST_AUTO_TEST_CASE(comments_may_separate_key_and_value_by_a_mark_that_the_rows_do_not_use) {
-  for (const std::string rows : {"Line (V)\n0.04\n3.28\n0.08\n", "N\tProbe 1\n()\t(V)\n0\t0.04\n1\t3.28\n2\t0.08\n"}) {
+  for (const std::string rows : {"Line (V)\n0.04\n3.28\n0.08\n", "N\tLine\n()\t(V)\n0\t0.04\n1\t3.28\n2\t0.08\n"}) {
     const auto capture = read_text(";Record Length,3\n;Sampling Rate,5.0e+07\n" + rows);
     BOOST_TEST(capture.sample_interval_s == 20e-9);
     BOOST_TEST(capture.samples == 3u);
