@@ -17,6 +17,9 @@ void draw_thresholds(Panel& panel, const analyzer::Diagnosis& diagnosis);
 /// Why there is no waveform: the reason of the logic capture, else `otherwise`.
 Figure no_waveform(const analyzer::Diagnosis& diagnosis, std::string otherwise);
 
+/// The response as far as its edges run together: where they part for longer than a twentieth of it, no curve stands for all.
+Points run_together(const analyzer::EdgeResponse& response, const analyzer::Measured& amplitude_v);
+
 std::vector<double> widened(const std::vector<float>& values);
 
 }  // namespace pulsewright::reports::figures

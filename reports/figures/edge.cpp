@@ -37,7 +37,7 @@ void residual_strip(Canvas& canvas, Rect area, const Axis& time, const Overlay& 
   std::vector<double> residual_v;
   for (std::size_t i = 0; i < overlay.t_s.size(); ++i) residual_v.push_back(overlay.measured_v[i] - overlay.model_v[i]);
   Axis volts = axis_of(residual_v, "V", {0});
-  const double most = std::max(std::abs(volts.low), std::abs(volts.high));
+  const double most = round_number_above(std::max(std::abs(volts.low), std::abs(volts.high)));
   volts.low = -most, volts.high = most;
   volts.name = "measured − model";
   Panel strip(canvas, area, time, volts, false);
@@ -56,7 +56,7 @@ Figure edge(const Diagnosis& diagnosis, Edge which, Size size) {
   const Axis time{response.t_s.front(), response.t_s.back() + response.bin_s, "s", "from the 50 % instant"};
   Panel panel(canvas, plot_area(size, 100), time, voltage_axis(diagnosis, response.v));
   panel.band(response.t_s, response.v, response.sd_v, "measured-band");
-  panel.curve({response.t_s, response.v}, "measured-fine");
+  panel.curve(run_together(response, diagnosis.levels.amplitude_v), "measured-fine");
   draw_thresholds(panel, diagnosis);
   reference_marks(panel, diagnosis, response);
   panel.finish();
@@ -99,7 +99,7 @@ Figure arrivals(const Diagnosis& diagnosis, Size size) {
     ++number_shown;
     panel.upright(at, "limit", number_shown <= 4 ? std::to_string(number_shown) : "", 0);
   }
-  panel.curve({response.t_s, response.v}, "measured-fine");
+  panel.curve(run_together(response, diagnosis.levels.amplitude_v), "measured-fine");
   draw_thresholds(panel, diagnosis);
   panel.finish();
   return {canvas.finish(), "Dotted: the instants at which the edge comes back after each round trip along the cable.", {}};

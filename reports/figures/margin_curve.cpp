@@ -56,7 +56,7 @@ Figure margin_curve(const analyzer::Diagnosis& diagnosis, Size size) {
   Rect area = plot_area(size, 116);
   area.top += 14;
   Axis margin = axis_of(points.y, "1", {0});
-  margin.name = "smallest margin";
+  margin.name = "margin";
   Panel panel(canvas, area, {-0.5, static_cast<double>(s.candidates.size()) - 0.5, "1", {}}, margin, false);
   acceptable(panel, s, margin.low, margin.high);
   panel.band(points.x, points.y, half, "predicted-band");

@@ -24,7 +24,7 @@ std::vector<Points> edges_of(const analyzer::Comparison& comparison, Edge which)
   std::vector<Points> edges;
   for (const auto& d : comparison.captures) {
     const auto& response = which == Edge::rising ? d.rising.response : d.falling.response;
-    edges.push_back(all ? folded(d) : Points{response.t_s, response.v});
+    edges.push_back(all ? folded(d) : run_together(response, d.levels.amplitude_v));
   }
   return edges;
 }
@@ -33,6 +33,12 @@ std::vector<Points> edges_of(const analyzer::Comparison& comparison, Edge which)
 std::pair<std::size_t, std::size_t> shown_apart(const analyzer::Comparison& comparison) {
   if (comparison.captures.size() == 2) return {1, 0};
   return {comparison.ranking.front().index, comparison.ranking.back().index};
+}
+
+/// What a curve is called at its end: two captures by their part in the comparison, more by their labels.
+std::string called(const analyzer::Comparison& comparison, std::size_t index) {
+  if (comparison.captures.size() == 2) return index == 0 ? "before" : "after";
+  return one_line(comparison.labels[index], 20);
 }
 
 /// One row of the ranking: label, bar from zero, figure at the bar's end, verdict.
@@ -66,14 +72,14 @@ Figure edges_overlaid(const analyzer::Comparison& comparison, Edge which, Size s
   }
   const bool rising = which == Edge::rising;
   Canvas canvas(size, rising ? "Rising edges of all captures" : "Falling edges of all captures");
-  Panel panel(canvas, plot_area(size, 186), {first, last, "s", "from the 50 % instant"}, voltage_axis(comparison.captures.front(), values));
+  Panel panel(canvas, plot_area(size, comparison.captures.size() == 2 ? 98 : 186), {first, last, "s", "from the 50 % instant"}, voltage_axis(comparison.captures.front(), values));
   const auto [solid, dashed] = shown_apart(comparison);
   for (std::size_t i = 0; i < comparison.captures.size(); ++i) {
     if (i != solid && i != dashed) panel.curve(edges[i], "base");
   }
   for (const auto& [index, name] : {std::pair{dashed, std::string("predicted")}, std::pair{solid, std::string("measured")}}) {
     panel.curve(edges[index], name);
-    panel.edge_label(edges[index].y.back(), one_line(comparison.labels[index], 20), name + "-text");
+    panel.edge_label(edges[index].y.back(), called(comparison, index), name + "-text");
   }
   draw_thresholds(panel, comparison.captures.front());
   panel.finish();

@@ -48,18 +48,19 @@ constexpr Look kLooks[] = {
 };
 
 std::vector<double> ticks(double low, double high, std::size_t about) {
-  const double rough = (high - low) / static_cast<double>(about);
-  const double power = std::pow(10, std::floor(std::log10(rough)));
-  double step = 10 * power;
-  for (const double nice : {1.0, 2.0, 5.0})
-    if (rough <= nice * power) {
-      step = nice * power;
-      break;
-    }
+  double step = round_number_above((high - low) / static_cast<double>(about));
+  // Fewer than three marks would leave the scale to be guessed.
+  if (std::floor(high / step + 1e-9) - std::ceil(low / step - 1e-9) < 2) step = round_number_above(step * 0.39);
   std::vector<double> found;
   for (double at = std::ceil(low / step - 1e-9); at * step <= high + step * 1e-9 && found.size() < 50; ++at)
     found.push_back(at * step);
   return found;
+}
+
+constexpr double kGlyph = 7;  ///< width of a letter of a tick, about
+
+double letters(std::string_view text) {
+  return static_cast<double>(std::count_if(text.begin(), text.end(), [](char c) { return (c & 0xC0) != 0x80; }));
 }
 
 std::string part_attribute(std::string_view part) {
@@ -92,6 +93,13 @@ void Canvas::attribute(std::string_view name, std::string_view value) {
 }
 
 std::string Canvas::finish() const { return head_ + ">" + body_ + "</svg>"; }
+
+double round_number_above(double value) {
+  const double power = std::pow(10, std::floor(std::log10(value)));
+  for (const double first : {1.0, 2.0, 5.0})
+    if (value <= first * power) return first * power;
+  return 10 * power;
+}
 
 Rect plot_area(Size size, double right_margin) { return {44, 28, size.width - right_margin, size.height - 40.0}; }
 
@@ -155,6 +163,7 @@ void Panel::draw_axes(bool x_labels) {
   }
   canvas_.add(fmt::format(R"(<path {} d="{}"/>)", look("grid"), lines));
   const std::string y_name = y_.name.empty() ? y_scale.unit : y_.name + (y_scale.unit.empty() ? "" : ", " + y_scale.unit);
+  named_to_ = area_.left - 38 + kGlyph * letters(y_name);
   canvas_.text(area_.left - 38, area_.top - 13, y_name, "tick");
   std::string base = fmt::format("M{:.1f} {:.1f}H{:.1f}", area_.left, area_.bottom, area_.right);
   if (x_labels) {
@@ -223,7 +232,7 @@ void Panel::upright(double x, std::string_view name, std::string_view label, int
   if (x < x_.low || x > x_.high) return;
   canvas_.add(fmt::format(R"(<path {} d="M{:.1f} {:.1f}V{:.1f}"/>)", look(name), px(x), area_.top, area_.bottom));
   if (label.empty()) return;
-  const double at = std::clamp(px(x), area_.left + 66, area_.right - 20);
+  const double at = std::clamp(px(x), named_to_ + 8 + kGlyph / 2 * letters(label), area_.right - 20);
   canvas_.text(at, area_.top - 5 - 15 * row, label, "tick", "middle");
 }
 

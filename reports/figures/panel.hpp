@@ -44,6 +44,9 @@ struct Axis {
 /// Range of the finite values with a little air; `include` stays inside. Never empty.
 Axis axis_of(const std::vector<double>& values, std::string unit, std::vector<double> include = {});
 
+/// The smallest of 1, 2 or 5 times a power of ten that is not below `value` > 0.
+double round_number_above(double value);
+
 struct Points {
   std::vector<double> x, y;
 };
@@ -89,6 +92,7 @@ class Panel {
   Canvas& canvas_;
   Rect area_;
   Axis x_, y_;
+  double named_to_ = 0;  ///< where the name of the y axis ends
   std::vector<EdgeLabel> labels_;
 };
 

@@ -48,7 +48,7 @@ Figure before_and_after(const Diagnosis& d, const Candidate& candidate, bool eve
   Panel panel(canvas, plot_area(size, 98), common_time(d, candidate), common_voltage(d, candidate, every_candidate));
   const auto& now = d.rising.response;
   const auto& then = candidate.waveform;
-  if (!now.empty()) panel.curve({now.t_s, now.v}, "measured-fine");
+  if (!now.empty()) panel.curve(run_together(now, d.levels.amplitude_v), "measured-fine");
   panel.band(then.t_s, then.v, then.band_v, "predicted-band", "band");
   panel.curve({then.t_s, then.v}, "predicted", "curve");
   draw_thresholds(panel, d);

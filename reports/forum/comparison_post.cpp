@@ -79,8 +79,7 @@ class Post {
 
   std::string moved_line(std::string_view name, const analyzer::Difference& d) const {
     const auto unit = shown_unit_of(d);
-    const auto shown = [&](const analyzer::Measured& m) { return m ? quantity(m, unit) : "not known (" + m.missing + ")"; };
-    return words(name, 120) + ": " + words(shown(d.before), 120) + " before, " + words(shown(d.after), 120) + " after (" + said(d) + ")";
+    return words(name, 120) + ": " + words(quantity(d.before, unit), 120) + " before, " + words(quantity(d.after, unit), 120) + " after (" + said(d) + ")";
   }
   std::vector<std::string> figures() const {
     std::vector<std::string> items;

@@ -2,6 +2,9 @@
 
 #include <algorithm>
 #include <array>
+#include <cctype>
+#include <map>
+#include <string>
 #include <utility>
 #include <vector>
 
@@ -95,10 +98,12 @@ class Post {
               (c.sample_interval_s > 0 ? " of " + quantity(c.sample_interval_s, "s") : std::string())});
   }
 
-  std::string figure(const char* name, const Measured& value, const char* unit, const std::string& against = {}) const {
-    return std::string(name) + ": " + words(value ? quantity(value, unit) : "not known (" + quantity(value, unit) + ")", 200) +
-           (against.empty() ? "" : " (" + against + ")");
-  }
+  struct Shown {
+    std::string name;
+    const Measured& value;
+    const char* unit;
+    std::string against = {};
+  };
 
   static std::string window(const analyzer::Window& w) {
     if (w.min_s && w.max_s) return "datasheet " + quantity(*w.min_s, "s") + " to " + quantity(*w.max_s, "s");
@@ -107,15 +112,24 @@ class Post {
     return w.nominal_s ? "datasheet nominal " + quantity(*w.nominal_s, "s") : "";
   }
 
+  /// Those without a value are named together after their reason.
   void figures() {
     const auto& s = d_.settings;
-    list("Six figures",
-         {figure("Lowest settled high", d_.levels.high_plateau_min_v, "V", "needs " + quantity(s.vih_v, "V")),
-          figure("Highest settled low", d_.levels.low_plateau_max_v, "V", "needs below " + quantity(s.vil_v, "V")),
-          figure("Rising edge 10-90 %", d_.rising.duration_10_90_s, "s"),
-          figure("Overshoot", d_.rising.overshoot_ratio, "ratio"),
-          figure("High time of a 0", d_.pulses.zero.high_width.mean_s, "s", window(s.windows.t0h)),
-          figure("High time of a 1", d_.pulses.one.high_width.mean_s, "s", window(s.windows.t1h))});
+    const std::array<Shown, 6> six{{{"Lowest settled high", d_.levels.high_plateau_min_v, "V", "needs " + quantity(s.vih_v, "V")},
+                                    {"Highest settled low", d_.levels.low_plateau_max_v, "V", "needs below " + quantity(s.vil_v, "V")},
+                                    {"Rising edge 10-90 %", d_.rising.duration_10_90_s, "s"},
+                                    {"Overshoot", d_.rising.overshoot_ratio, "ratio"},
+                                    {"High time of a 0", d_.pulses.zero.high_width.mean_s, "s", window(s.windows.t0h)},
+                                    {"High time of a 1", d_.pulses.one.high_width.mean_s, "s", window(s.windows.t1h)}}};
+    std::vector<std::string> items;
+    std::map<std::string, std::string> missing;
+    for (const auto& [name, value, unit, against] : six) {
+      if (value) items.push_back(name + ": " + quantity(value, unit) + (against.empty() ? "" : " (" + against + ")"));
+      else if (auto& names = missing[quantity(value, unit)]; names.empty()) names = name;
+      else names += ", " + std::string(1, static_cast<char>(std::tolower(name.front()))) + name.substr(1);
+    }
+    for (const auto& [reason, names] : missing) items.push_back(names + ": " + words(reason, 200));
+    list("Six figures", items);
   }
 
   void failures(std::size_t most) {

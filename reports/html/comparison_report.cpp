@@ -13,7 +13,7 @@ namespace {
 using namespace html;
 using analyzer::Comparison;
 
-constexpr figures::Size wide{760, 340};
+constexpr figures::Size wide{1000, 360};
 
 std::string_view word_of(analyzer::Change change) {
   switch (change) {

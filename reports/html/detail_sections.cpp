@@ -75,7 +75,7 @@ std::string one_check(const Check& c) {
   inside += facts({{"Value", figure_of(c.value, c.unit)},
                    {"Limit", limit_text(c)},
                    {"Distance", c.value ? escape(margin_in_words(c)) : std::string("not known")},
-                   {"Limit from", escape(c.source)}});
+                   {"Limit from", escape(c.source), true}});
   std::string markup = disclosure(summary, inside, c.result != Outcome::pass, "check");
   markup.insert(markup.find("<details") + 8, fmt::format(" data-result=\"{}\"", analyzer::to_string(c.result)));
   return markup;

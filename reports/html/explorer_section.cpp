@@ -32,14 +32,18 @@ bool on_paper(const Suggestion& s, double ohm) {
   return does || coarse || is(s.series_ohm) || is(s.series_ohm_now);
 }
 
+std::string not_below_zero(const analyzer::Measured& measured, std::string_view unit) {
+  return measured ? words("span", "quantity", never_negative(measured, unit)) : figure_of(measured, unit);
+}
+
 std::string candidate_table(const Suggestion& s) {
   std::vector<std::vector<std::string>> rows;
   for (const auto& c : s.candidates) {
     std::string name = escape(resistance(c.ohm));
     if (s.series_ohm && c.ohm == *s.series_ohm) name += " <b>suggested</b>";
     if (!on_paper(s, c.ohm)) name += "<span class=\"off-paper\"></span>";
-    rows.push_back({name, badge(c.outcome), figure_of(c.margin, "1"), words("span", "limited", c.limited_by), figure_of(c.overshoot_ratio, "ratio"),
-                    figure_of(c.duration_10_90_s, "s"), figure_of(c.high_margin_v, "V"), figure_of(c.low_margin_v, "V"),
+    rows.push_back({name, badge(c.outcome), figure_of(c.margin, "1"), words("span", "limited", c.limited_by), not_below_zero(c.overshoot_ratio, "ratio"),
+                    not_below_zero(c.duration_10_90_s, "s"), figure_of(c.high_margin_v, "V"), figure_of(c.low_margin_v, "V"),
                     figure_of(c.high_width_zero_s, "s"), figure_of(c.high_width_one_s, "s")});
   }
   return table("Every preferred value", {"resistor", "verdict", "smallest margin", "limited by", "overshoot", "10–90 %",
@@ -66,8 +70,8 @@ std::string readout(const Candidate& c) {
   };
   return "<dl class=\"facts\" id=\"ohm-figures\">" + row("outcome", "Verdict", badge(c.outcome)) +
          row("margin", "Smallest margin", escape(quantity(c.margin, "1"))) + row("limited_by", "Limited by", escape(c.limited_by)) +
-         row("overshoot_ratio", "Overshoot", escape(quantity(c.overshoot_ratio, "ratio"))) +
-         row("duration_10_90_s", "Edge, 10–90 %", escape(quantity(c.duration_10_90_s, "s"))) +
+         row("overshoot_ratio", "Overshoot", escape(never_negative(c.overshoot_ratio, "ratio"))) +
+         row("duration_10_90_s", "Edge, 10–90 %", escape(never_negative(c.duration_10_90_s, "s"))) +
          row("high_margin_v", "Room above VIH", escape(quantity(c.high_margin_v, "V"))) +
          row("low_margin_v", "Room below VIL", escape(quantity(c.low_margin_v, "V"))) +
          row("high_width_zero_s", "High time of a 0", escape(quantity(c.high_width_zero_s, "s"))) +

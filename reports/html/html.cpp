@@ -9,6 +9,14 @@ namespace pulsewright::reports::html {
 using analyzer::Measured;
 using analyzer::Outcome;
 
+namespace {
+
+constexpr std::string_view kReason = "<span class=\"missing\">";
+
+bool is_reason(std::string_view markup) { return markup.starts_with(kReason); }
+
+}  // namespace
+
 std::string element(std::string_view tag, std::string_view name, std::string_view markup) {
   if (name.empty()) return fmt::format("<{0}>{1}</{0}>\n", tag, markup);
   return fmt::format("<{0} class=\"{1}\">{2}</{0}>\n", tag, name, markup);
@@ -17,7 +25,7 @@ std::string element(std::string_view tag, std::string_view name, std::string_vie
 std::string words(std::string_view tag, std::string_view name, std::string_view text) { return element(tag, name, escape(text)); }
 
 std::string figure_of(const Measured& measured, std::string_view unit) {
-  return fmt::format("<span class=\"{}\">{}</span>", measured ? "quantity" : "missing", escape(quantity(measured, unit)));
+  return fmt::format("{}{}</span>", measured ? "<span class=\"quantity\">" : kReason, escape(quantity(measured, unit)));
 }
 
 std::string figure_of(double value, std::string_view unit) {
@@ -27,7 +35,8 @@ std::string figure_of(double value, std::string_view unit) {
 std::string facts(const std::vector<Row>& rows) {
   if (rows.empty()) return {};
   std::string body;
-  for (const auto& row : rows) body += fmt::format("<div><dt>{}</dt><dd>{}</dd></div>\n", escape(row.name), row.markup);
+  for (const auto& row : rows)
+    body += fmt::format("<div{}><dt>{}</dt><dd>{}</dd></div>\n", row.whole_line ? " class=\"whole-line\"" : "", escape(row.name), row.markup);
   return element("dl", "facts", body);
 }
 
@@ -36,10 +45,14 @@ std::string table(std::string_view caption, const std::vector<std::string>& head
   std::string header, body;
   for (const auto& name : head)
     header += name.empty() ? "<td></td>" : fmt::format("<th scope=\"col\">{}</th>", escape(name));
-  for (const auto& row : rows) {
+  for (std::size_t r = 0; r < rows.size(); ++r) {
     std::string cells;
-    for (std::size_t i = 0; i < row.size(); ++i)
-      cells += i == 0 ? fmt::format("<th scope=\"row\">{}</th>", row[i]) : fmt::format("<td>{}</td>", row[i]);
+    for (std::size_t i = 0; i < rows[r].size(); ++i) {
+      const auto& cell = rows[r][i];
+      const bool repeated = i > 0 && r > 0 && i < rows[r - 1].size() && cell == rows[r - 1][i] && is_reason(cell);
+      cells += i == 0 ? fmt::format("<th scope=\"row\">{}</th>", cell)
+                      : fmt::format("<td>{}</td>", repeated ? std::string(kReason) + "as above</span>" : cell);
+    }
     body += "<tr>" + cells + "</tr>\n";
   }
   return fmt::format(

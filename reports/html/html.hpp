@@ -25,13 +25,14 @@ std::string figure_of(double value, std::string_view unit);
 struct Row {
   std::string name;    ///< plain text
   std::string markup;
+  bool whole_line = false;  ///< too long for one of several columns
 };
 
 /// Two columns: name and value. Empty without rows.
 std::string facts(const std::vector<Row>& rows);
 
-/// A table with a header line; `head` plain text, cells markup. The first cell of a row is its header. Scrolls sideways by
-/// itself when it is wider than the page.
+/// A table with a header line; `head` plain text, cells markup. The first cell of a row is its header. A reason
+/// that stands in the cell above already is not repeated. Scrolls sideways by itself when it is wider than the page.
 std::string table(std::string_view caption, const std::vector<std::string>& head,
                   const std::vector<std::vector<std::string>>& rows);
 

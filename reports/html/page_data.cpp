@@ -39,9 +39,12 @@ std::string candidate(const Candidate& c) {
   const auto shown = [&](std::string_view key, const analyzer::Measured& m, std::string_view unit) {
     json += "," + field(key, text(quantity(m, unit)));
   };
+  const auto not_below_zero = [&](std::string_view key, const analyzer::Measured& m, std::string_view unit) {
+    json += "," + field(key, text(never_negative(m, unit)));
+  };
   shown("margin", c.margin, "1");
-  shown("overshoot_ratio", c.overshoot_ratio, "ratio");
-  shown("duration_10_90_s", c.duration_10_90_s, "s");
+  not_below_zero("overshoot_ratio", c.overshoot_ratio, "ratio");
+  not_below_zero("duration_10_90_s", c.duration_10_90_s, "s");
   shown("high_margin_v", c.high_margin_v, "V");
   shown("low_margin_v", c.low_margin_v, "V");
   shown("high_width_zero_s", c.high_width_zero_s, "s");

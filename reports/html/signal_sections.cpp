@@ -1,5 +1,8 @@
 #include <fmt/format.h>
 
+#include <map>
+#include <tuple>
+
 #include "reports/figures/figures.hpp"
 #include "reports/html/html.hpp"
 #include "reports/html/sections.hpp"
@@ -10,6 +13,7 @@ namespace pulsewright::reports::html {
 namespace {
 
 using analyzer::Diagnosis;
+using analyzer::Measured;
 using analyzer::TransitionSummary;
 using analyzer::WidthStatistics;
 using analyzer::Window;
@@ -121,7 +125,7 @@ std::string edges_section(const Diagnosis& d) {
   return section("edges", "Edges and levels",
                  element("div", "two", figure_block(figures::edge(d, Edge::rising, {520, 320})) +
                                            figure_block(figures::edge(d, Edge::falling, {520, 320}))) +
-                     element("div", "two", edge_table(d) + element("div", "", level_facts(d))));
+                     edge_table(d) + level_facts(d));
 }
 
 std::string ringing_section(const Diagnosis& d) {
@@ -137,7 +141,8 @@ std::string ringing_section(const Diagnosis& d) {
   } else {
     body = words("p", "", "No ring was found: " + r.frequency_hz.missing + ".");
   }
-  std::string shown = figure_block(figures::ringing_spectrum(d));
+  std::string shown;
+  if (const auto spectrum = figures::ringing_spectrum(d); !spectrum.svg.empty()) shown += figure_block(spectrum);
   if (!r.arrivals_s.empty()) shown += figure_block(figures::arrivals(d));
   return section("ringing", "Ringing", body + element("div", "two", shown));
 }
@@ -175,25 +180,39 @@ std::string said(analyzer::FaultPlace place) {
   return "these captures do not tell";
 }
 
+/// Facts with a value; those without are named together after their reason.
+std::string facts_and_reasons(const std::vector<Row>& always, const std::vector<std::tuple<std::string, Measured, std::string_view>>& measured) {
+  std::vector<Row> rows = always;
+  std::map<std::string, std::string> missing;
+  for (const auto& [name, value, unit] : measured) {
+    if (value) rows.push_back({name, figure_of(value, unit)});
+    else missing[value.missing] += (missing[value.missing].empty() ? "" : "; ") + name;
+  }
+  std::string body = facts(rows);
+  for (const auto& [reason, names] : missing) body += words("p", "missing", "Not given, because " + reason + ": " + names + ".");
+  return body;
+}
+
 }  // namespace
 
 std::string near_far_section(const Diagnosis& d) {
   const auto& n = d.near_far;
   if (!n.present) return {};
   std::string body = words("p", "", n.text);
-  body += facts({{"Near-end capture", escape(n.near_file)},
-                 {"Aligned by", escape(n.alignment)},
-                 {"Delay", figure_of(n.delay_s, "s")},
-                 {"Loss", figure_of(n.loss_db, "dB")},
-                 {"Fault made", escape(said(n.made_at))},
-                 {"Edge slower at the far end by", figure_of(n.edge_growth_s, "s")},
-                 {"High time of a 0, far minus near", figure_of(n.width_change_zero_s, "s")},
-                 {"High time of a 1, far minus near", figure_of(n.width_change_one_s, "s")},
-                 {"High level, far minus near", figure_of(n.high_change_v, "V")},
-                 {"Low level, far minus near", figure_of(n.low_change_v, "V")},
-                 {"Bits compared", std::to_string(n.compared_bits)},
-                 {"Bits that differ", std::to_string(n.differing_bits)},
-                 {"Line fitted to", escape(n.fitted_together ? std::string("both ends") : "the far end alone" + (n.fitted_alone_because.empty() ? std::string() : ": " + n.fitted_alone_because))}});
+  const std::string fitted = n.fitted_together ? "both ends" : "the far end alone" + (n.fitted_alone_because.empty() ? std::string() : ": " + n.fitted_alone_because);
+  body += facts_and_reasons({{"Near-end capture", escape(n.near_file)},
+                             {"Aligned by", escape(n.alignment)},
+                             {"Fault made", escape(said(n.made_at))},
+                             {"Line fitted to", escape(fitted)},
+                             {"Bits compared", std::to_string(n.compared_bits)},
+                             {"Bits that differ", std::to_string(n.differing_bits)}},
+                            {{"Delay", n.delay_s, "s"},
+                             {"Loss", n.loss_db, "dB"},
+                             {"Edge slower at the far end by", n.edge_growth_s, "s"},
+                             {"High time of a 0, far minus near", n.width_change_zero_s, "s"},
+                             {"High time of a 1, far minus near", n.width_change_one_s, "s"},
+                             {"High level, far minus near", n.high_change_v, "V"},
+                             {"Low level, far minus near", n.low_change_v, "V"}});
   std::vector<std::string> places;
   for (const auto& place : n.differences) places.push_back(place_in_words(place));
   if (!places.empty()) body += disclosure("Bits that differ, from the controller's end to the far end", list(places), false);

@@ -59,9 +59,10 @@ std::string margin_in_words(const Check& check) {
   if (*distance == 0) return *check.value == 0 ? "none found" : "exactly on the limit";
   const bool counted = check.unit == "1" && *distance == std::round(*distance);
   const std::string amount = quantity(std::abs(*distance), check.unit, counted ? 9 : 2);
-  if (*distance > 0) return amount + " to spare";
+  const std::string trust = std::abs(*distance) < 2 * check.value.u ? ", less than the uncertainty" : "";
+  if (*distance > 0) return amount + " to spare" + trust;
   const bool below = check.limit_low && *check.value < *check.limit_low;
-  return amount + (below ? " too little" : " too much");
+  return amount + (below ? " too little" : " too much") + trust;
 }
 
 std::vector<const Check*> checks_with(const analyzer::Diagnosis& diagnosis, Outcome outcome, bool advisory) {

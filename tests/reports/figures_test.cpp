@@ -9,6 +9,7 @@
 #include <string>
 #include <vector>
 
+#include "reports/figures/common.hpp"
 #include "reports/figures/panel.hpp"
 #include "tests/support/sample_diagnosis.hpp"
 #include "tests/support/xml.hpp"
@@ -149,6 +150,36 @@ BOOST_AUTO_TEST_CASE(predicted_curve_lies_where_the_candidate_says) {
       if (std::abs(x.place(waveform.t_s[i]) - px) < std::abs(x.place(waveform.t_s[nearest]) - px)) nearest = i;
     BOOST_TEST(std::abs(y.place(waveform.v[nearest]) - py) < 0.11);  // coordinates carry one decimal
   }
+}
+
+BOOST_AUTO_TEST_CASE(a_curve_ends_where_its_edges_part) {
+  analyzer::EdgeResponse response;
+  for (int i = -100; i < 300; ++i) {
+    response.t_s.push_back(i * 1e-9);
+    response.v.push_back(i < 0 ? 0 : 5);
+    response.sd_v.push_back(i >= 200 ? 1.0 : std::abs(i) < 5 ? 0.7 : 0.02);  // jitter at the edge itself is no parting
+  }
+  const auto shown = run_together(response, analyzer::Measured::of(5.0));
+  BOOST_TEST(shown.x.front() == response.t_s.front());
+  BOOST_TEST(shown.x.back() == 199e-9, boost::test_tools::tolerance(1e-9));
+  BOOST_TEST(shown.y.size() == shown.x.size());
+  response.sd_v.assign(response.t_s.size(), 1.0);
+  BOOST_TEST(run_together(response, analyzer::Measured::of(5.0)).x.size() == response.t_s.size());
+}
+
+BOOST_AUTO_TEST_CASE(every_axis_has_at_least_three_marks_at_round_numbers) {
+  for (const auto& [low, high] : {std::pair{-2.9, 9.1}, {-0.3, 5.3}, {0.0, 1.0}, {-1.05, 0.7}, {2.0, 2.5}}) {
+    Canvas canvas({520, 300}, "axis");
+    Panel panel(canvas, plot_area({520, 300}), {0, 1, "1", {}}, {low, high, "1", {}}, false);
+    const auto text = canvas.finish();
+    std::size_t marks = 0;
+    for (auto at = text.find("text-anchor=\"end\""); at != std::string::npos; at = text.find("text-anchor=\"end\"", at + 1)) ++marks;
+    BOOST_TEST(marks >= 3, low << " to " << high);
+    BOOST_TEST(marks <= 11, low << " to " << high);
+  }
+  BOOST_TEST(round_number_above(0.021) == 0.05, boost::test_tools::tolerance(1e-12));
+  BOOST_TEST(round_number_above(1.0) == 1.0);
+  BOOST_TEST(round_number_above(51.0) == 100.0);
 }
 
 BOOST_AUTO_TEST_CASE(window_of_the_zeros_is_drawn_at_its_limits) {

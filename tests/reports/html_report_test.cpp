@@ -97,6 +97,14 @@ BOOST_AUTO_TEST_CASE(every_check_shows_value_limit_and_source_and_only_passed_on
   }
 }
 
+BOOST_AUTO_TEST_CASE(a_reason_is_said_once_in_each_column) {
+  const auto reason = reports::html::figure_of(analyzer::Measured::none("too few edges"), "s");
+  const auto made = reports::html::table("t", {"", "a", "b"}, {{"x", reason, "1"}, {"y", reason, "1"}, {"z", reason, reason}});
+  BOOST_TEST(blocks_of(made, "too few edges", "<").size() == 2u);
+  BOOST_TEST(blocks_of(made, "as above", "<").size() == 2u);
+  BOOST_TEST(blocks_of(made, "<td>1</td>", "<").size() == 2u);
+}
+
 BOOST_AUTO_TEST_CASE(causes_come_with_evidence_and_what_would_refute_them) {
   const auto made = samples::overdamped();
   const auto why = between(page(made), "<section id=\"why\"", "</section>");
