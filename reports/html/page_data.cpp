@@ -61,7 +61,7 @@ std::string page_data(const Diagnosis& d) {
   std::string json = "{\"record\":{" + field("start_s", fmt::format("{:.9g}", view.start_s)) + "," +
                      field("column_s", fmt::format("{:.9g}", view.column_s)) + "," + field("min_v", array(view.min_v, 4)) + "," +
                      field("max_v", array(view.max_v, 4)) + "," +
-                     field("unit", string(d.capture.relative_levels ? "" : "V")) + "},\"candidates\":[";
+                     field("unit", string(d.capture.relative_levels || d.capture.logic ? "" : "V")) + "},\"candidates\":[";
   bool first = true;
   for (const auto& c : d.suggestion.candidates) {
     if (!first) json += ",";

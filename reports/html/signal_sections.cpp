@@ -38,6 +38,19 @@ std::vector<std::string> width_row(std::string_view name, const WidthStatistics&
           window_text(window)};
 }
 
+/// Facts with a value; those without are named together before their reason.
+std::string facts_and_reasons(const std::vector<Row>& always, const std::vector<std::tuple<std::string, Measured, std::string_view>>& measured) {
+  std::vector<Row> rows = always;
+  std::map<std::string, std::string> missing;
+  for (const auto& [name, value, unit] : measured) {
+    if (value) rows.push_back({name, figure_of(value, unit)});
+    else missing[value.missing] += (missing[value.missing].empty() ? "" : "; ") + name;
+  }
+  std::string body = facts(rows);
+  for (const auto& [reason, names] : missing) body += words("p", "missing", names + ": " + reason + ".");
+  return body;
+}
+
 std::string width_table(const Diagnosis& d) {
   const auto& p = d.pulses;
   const auto& w = d.settings.windows;
@@ -75,14 +88,15 @@ std::string edge_table(const Diagnosis& d) {
 }
 
 std::string level_facts(const Diagnosis& d) {
-  return facts({{"Low level", figure_of(d.levels.low_v, "V")},
-                {"High level", figure_of(d.levels.high_v, "V")},
-                {"Lowest settled high", figure_of(d.levels.high_plateau_min_v, "V")},
-                {"Highest settled low", figure_of(d.levels.low_plateau_max_v, "V")},
-                {"High level, frame end against start", figure_of(d.levels.high_drift_v, "V")},
-                {"Low level, frame end against start", figure_of(d.levels.low_drift_v, "V")},
-                {"Highest peak", figure_of(d.levels.peak_max_v, "V")},
-                {"Lowest peak", figure_of(d.levels.peak_min_v, "V")}});
+  const auto& l = d.levels;
+  return facts_and_reasons({}, {{"Low level", l.low_v, "V"},
+                                {"High level", l.high_v, "V"},
+                                {"Lowest settled high", l.high_plateau_min_v, "V"},
+                                {"Highest settled low", l.low_plateau_max_v, "V"},
+                                {"High level, frame end against start", l.high_drift_v, "V"},
+                                {"Low level, frame end against start", l.low_drift_v, "V"},
+                                {"Highest peak", l.peak_max_v, "V"},
+                                {"Lowest peak", l.peak_min_v, "V"}});
 }
 
 std::string source_of(analyzer::RingSource source) {
@@ -151,18 +165,19 @@ std::string line_section(const Diagnosis& d) {
   const auto& l = d.line;
   std::string body;
   if (!l.fitted) body += element("p", "no-figure", "No line model was fitted: " + escape(l.why_not) + ".");
-  body += facts({{"Line impedance Z0", figure_of(l.z0_ohm, "ohm")},
-                 {"One-way delay", figure_of(l.delay_s, "s")},
-                 {"Source resistance, driver and resistor", figure_of(l.source_ohm, "ohm")},
-                 {"Source resistance over Z0", figure_of(l.source_ratio, "1")},
-                 {"Driver alone", figure_of(l.driver_ohm, "ohm")},
-                 {"Load at the pixel", figure_of(l.load_f, "F")},
-                 {"Loss", figure_of(l.loss_db, "dB")},
-                 {"Edge of the driver", figure_of(l.edge_s, "s")},
-                 {"Left unexplained, rms", figure_of(l.rms_residual_v, "V")}});
-  if (l.fitted)
+  if (l.fitted) {
+    body += facts_and_reasons({}, {{"Line impedance Z0", l.z0_ohm, "ohm"},
+                                   {"One-way delay", l.delay_s, "s"},
+                                   {"Source resistance, driver and resistor", l.source_ohm, "ohm"},
+                                   {"Source resistance over Z0", l.source_ratio, "1"},
+                                   {"Driver alone", l.driver_ohm, "ohm"},
+                                   {"Load at the pixel", l.load_f, "F"},
+                                   {"Loss", l.loss_db, "dB"},
+                                   {"Edge of the driver", l.edge_s, "s"},
+                                   {"Left unexplained, rms", l.rms_residual_v, "V"}});
     body += element("div", "two", figure_block(figures::fitted_edge(d, Edge::rising, {520, 360})) +
                                       figure_block(figures::fitted_edge(d, Edge::falling, {520, 360})));
+  }
   body += element("div", "two", element("div", "", named_list("Fixed by this capture", l.determined)) +
                                     element("div", "", named_list("Assumed", l.assumed) + named_list("Doubts", l.doubts)));
   return section("line", "The line, as fitted", body);
@@ -178,19 +193,6 @@ std::string said(analyzer::FaultPlace place) {
     case analyzer::FaultPlace::unclear: break;
   }
   return "these captures do not tell";
-}
-
-/// Facts with a value; those without are named together after their reason.
-std::string facts_and_reasons(const std::vector<Row>& always, const std::vector<std::tuple<std::string, Measured, std::string_view>>& measured) {
-  std::vector<Row> rows = always;
-  std::map<std::string, std::string> missing;
-  for (const auto& [name, value, unit] : measured) {
-    if (value) rows.push_back({name, figure_of(value, unit)});
-    else missing[value.missing] += (missing[value.missing].empty() ? "" : "; ") + name;
-  }
-  std::string body = facts(rows);
-  for (const auto& [reason, names] : missing) body += words("p", "missing", "Not given, because " + reason + ": " + names + ".");
-  return body;
 }
 
 }  // namespace

@@ -24,13 +24,15 @@
     if (!place || !record || record.min_v.length === 0) return;
     const count = record.min_v.length;
     const columnStart = (i) => record.start_s + i * record.column_s;
-    // Each column is drawn down and up again: nothing between its smallest and largest value is lost.
+    // Each column is drawn there and back from its end nearer to the column before: a lone spike stays one upright line.
     const x = [], y = [];
+    let before = 0;
     for (let i = 0; i < count; ++i) {
-      const middle = columnStart(i + 0.5);
-      const rising = i > 0 && record.min_v[i] + record.max_v[i] > record.min_v[i - 1] + record.max_v[i - 1];
-      x.push(middle, middle);
-      y.push(...(rising ? [record.min_v[i], record.max_v[i]] : [record.max_v[i], record.min_v[i]]));
+      const middle = columnStart(i + 0.5), low = record.min_v[i], high = record.max_v[i];
+      const [near, far] = Math.abs(low - before) < Math.abs(high - before) ? [low, high] : [high, low];
+      x.push(middle, middle, middle);
+      y.push(near, far, near);
+      before = near ?? before;
     }
     const whole = { min: columnStart(0), max: columnStart(count) };
     const finite = y.filter(Number.isFinite);
@@ -71,7 +73,7 @@
         scales: { x: { time: false }, y: { range: [low - air, high + air] } },
         axes: [
           { ...axis, space: 90, values: (u, splits) => splits.map((v) => quantity(v, "s", 6)) },
-          { ...axis, size: 64, values: (u, splits) => splits.map((v) => quantity(v, record.unit)) },
+          { ...axis, size: 76, values: (u, splits) => splits.map((v) => quantity(v, record.unit)) },
         ],
         series: [{}, { stroke: colour.line, width: 1.2, points: { show: false } }],
         hooks: { setScale: [(u, key) => key === "x" && plot && tell()], setCursor: [() => plot && tell()] },
