@@ -15,6 +15,8 @@ namespace pulsewright::reports::figures {
 
 namespace {
 
+constexpr int kRankingRow = 27, kRankingTop = 34;
+
 /// Edges with the same bits before them where the fit of each capture has them, else all edges.
 std::vector<Points> edges_of(const analyzer::Comparison& comparison, Edge which) {
   const auto folded = [&](const analyzer::Diagnosis& d) -> Points {
@@ -105,24 +107,26 @@ Figure prediction_kept(const analyzer::Comparison& comparison, Size size) {
   return {canvas.finish(), "Predicted for " + resistance(kept.ohm) + " with its 95 % band, and what the later capture shows.", {}};
 }
 
+int ranking_height(const analyzer::Comparison& comparison) {
+  return kRankingTop + kRankingRow * static_cast<int>(comparison.ranking.size()) + 14;
+}
+
 Figure ranking(const analyzer::Comparison& comparison, Size size) {
   std::vector<double> margins;
   for (const auto& ranked : comparison.ranking)
     if (ranked.margin) margins.push_back(*ranked.margin);
   if (margins.empty()) return missing_figure("no capture has a decided check");
-  constexpr int row = 27, top = 34;
-  const int needed = top + row * static_cast<int>(comparison.ranking.size()) + 14;
-  size.height = needed;
+  size.height = ranking_height(comparison);
   Canvas canvas(size, "Smallest margin of each capture, best first");
   const Axis axis = axis_of(margins, "1", {0});
   const Bars bars{216, size.width - 150.0, axis.low, axis.high};
   canvas.text(bars.px(0), 18, "limit", "tick", "middle");
   canvas.add(fmt::format(R"(<path {} d="M{:.1f} 24V{}"/>)", look("limit"), bars.px(0), size.height - 8));
-  double y = top + 8;
+  double y = kRankingTop + 8;
   for (const auto& ranked : comparison.ranking) {
     ranked_row(canvas, bars, y, ranked, comparison.labels[ranked.index]);
     canvas.text(size.width - 8, y + 5, spoken(ranked.result), "tick", "end");
-    y += row;
+    y += kRankingRow;
   }
   return {canvas.finish(), "Smallest margin in half-widths of the window that limits it, or of the limit itself; left of the line a limit is broken.", {}};
 }

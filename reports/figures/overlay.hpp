@@ -15,5 +15,6 @@ Figure prediction_kept(const analyzer::Comparison& comparison, Size size = {});
 
 /// Smallest margin of every capture, best first, as bars from zero. As high as its rows need, whatever `size` says.
 Figure ranking(const analyzer::Comparison& comparison, Size size = {});
+int ranking_height(const analyzer::Comparison& comparison);
 
 }  // namespace pulsewright::reports::figures

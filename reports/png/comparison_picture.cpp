@@ -68,7 +68,11 @@ std::string comparison_picture_svg(const Comparison& c) {
     y += 32;
   }
   if (series) {
-    made += placed(figures::ranking(c, {800, 510}), kMargin, 190);
+    constexpr int top = 190, room = 485, least = 180;
+    made += placed(figures::ranking(c, {800, room}), kMargin, top);
+    const int used = figures::ranking_height(c) + 10;
+    if (room - used >= least)
+      made += placed(figures::edges_overlaid(c, figures::Edge::rising, {800, room - used}), kMargin, top + static_cast<int>(kFigureScale * used));
   } else {
     made += figure_rows(c, 208);
     made += placed(figures::edges_overlaid(c, figures::Edge::rising, {800, 330}), kMargin, 400);

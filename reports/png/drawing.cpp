@@ -15,7 +15,6 @@ namespace pulsewright::reports::png {
 
 namespace {
 
-constexpr double kFigureScale = 1.4;  // figures are drawn for a page; a picture is looked at from further away
 
 class Surface {
  public:

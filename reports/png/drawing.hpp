@@ -17,6 +17,9 @@ std::string words(int x, int y, int size, std::string_view ink, std::string_view
 /// `text` in at most `most` lines of at most `wide` columns; the last one is cut.
 std::vector<std::string> lines_of(const std::string& text, std::size_t wide, std::size_t most);
 
+/// Figures are drawn for a page; a picture is looked at from further away.
+inline constexpr double kFigureScale = 1.4;
+
 /// A figure moved and enlarged; its reason in words where there is none.
 std::string placed(const figures::Figure& figure, int x, int y);
 
