@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <iterator>
+#include <span>
 
 #include "importers/text/unit.hpp"
 
@@ -61,6 +63,30 @@ std::size_t cells_on_top(const Head& head, const Grid& grid) {
   return cells;
 }
 
+bool only_digits(std::string_view text) { return !text.empty() && text.find_first_not_of("0123456789") == std::string_view::npos; }
+
+/// "3,2990e+00" or "3": what could be one number with a decimal comma.
+bool could_be_one_number(std::string_view line) {
+  line = trimmed(line);
+  if (line.starts_with('+') || line.starts_with('-')) line.remove_prefix(1);
+  const auto digits = line.substr(0, line.find_first_of("eE"));
+  const auto comma = digits.find(',');
+  return kind_of(line, ',') == CellKind::number && only_digits(digits.substr(0, comma)) &&
+         (comma == std::string_view::npos || only_digits(digits.substr(comma + 1)));
+}
+
+/// One column of numbers with decimal commas: every row could be one number, and the line above names one column.
+bool is_column_with_decimal_commas(const Head& head) {
+  const auto has_comma = [](const HeadLine& line) { return line.raw.find(',') != std::string_view::npos; };
+  const auto first = std::ranges::find_if(head.lines, [](const HeadLine& line) { return could_be_one_number(line.raw); });
+  if (first == head.lines.begin() || first == head.lines.end()) return false;
+  const auto& above = *std::prev(first);
+  const auto count = std::distance(first, head.lines.end()) - (head.open_end ? 1 : 0);
+  const std::span rows(first, static_cast<std::size_t>(count));
+  return !trimmed(above.raw).empty() && !has_comma(above) && std::ranges::any_of(rows, has_comma) &&
+         std::ranges::all_of(rows, [](const HeadLine& line) { return trimmed(line.raw).empty() || could_be_one_number(line.raw); });
+}
+
 Grid best_grid(const Head& head) {
   std::vector<std::string_view> sample;
   for (std::size_t i = head.lines.size(); i-- > 0 && sample.size() < 60;) {
@@ -75,10 +101,13 @@ Grid best_grid(const Head& head) {
     const double found = score(sample, grid);
     const auto cells = cells_on_top(head, grid);
     const bool alike = std::abs(found - best_score) <= 1e-9 && grid.decimal == best.decimal && grid.delimiter != ' ' && single_column(sample, grid);
-    if (found > best_score + 1e-9 || (alike && cells > best_cells))
+    // Blanks also cut names, "Probe 1 (V)", into words and numbers: they separate only where nothing else does nearly as well.
+    const double bar = grid.delimiter == ' ' && best.delimiter != ' ' ? 1.5 * std::max(best_score, 0.0) : best_score;
+    if (found > bar + 1e-9 || (alike && cells > best_cells))
       best = grid, best_score = found, best_cells = cells;
   }
-  return best;
+  if (best.delimiter != ',' || !is_column_with_decimal_commas(head)) return best;
+  return std::ranges::max(std::array{Grid{'\0', ','}, Grid{';', ','}, Grid{'\t', ','}}, {}, [&](const Grid& grid) { return cells_on_top(head, grid); });
 }
 
 bool is_blank(const HeadLine& line) {
