@@ -31,6 +31,13 @@ BitPulse pulse_between(const Transition& lead, const Transition& trail) {
   return pulse;
 }
 
+void add_pause(BitPulse& pulse, const Transition& trail, const Transition& next) {
+  const double pause_s = next.mid_s - trail.mid_s;
+  pulse.pause_s = static_cast<float>(pause_s);
+  pulse.pause_at_vil_s = width_between(trail.vil_offset_s, next.vil_offset_s, pause_s);
+  pulse.pause_at_vih_s = width_between(trail.vih_offset_s, next.vih_offset_s, pause_s);
+}
+
 // Share of the distances between edges of one polarity that lie within a tenth of their median.
 double regularity(std::span<const Transition> transitions, bool rising) {
   std::vector<float> distances;
@@ -148,9 +155,7 @@ std::vector<BitPulse> extract_pulses(std::span<const Transition> transitions, bo
   for (std::size_t index = 0; index + 1 < transitions.size(); ++index) {
     if (transitions[index].rising == active_low) continue;
     BitPulse pulse = pulse_between(transitions[index], transitions[index + 1]);
-    if (index + 2 < transitions.size()) {
-      pulse.pause_s = static_cast<float>(transitions[index + 2].mid_s - transitions[index + 1].mid_s);
-    }
+    if (index + 2 < transitions.size()) add_pause(pulse, transitions[index + 1], transitions[index + 2]);
     pulses.push_back(pulse);
   }
   return pulses;

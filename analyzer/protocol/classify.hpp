@@ -20,6 +20,8 @@ struct BitPulse {
   float at_vil_s = std::numeric_limits<float>::quiet_NaN();
   float at_vih_s = std::numeric_limits<float>::quiet_NaN();
   float pause_s = std::numeric_limits<float>::quiet_NaN();  ///< to the next pulse; NaN after the last one
+  float pause_at_vil_s = std::numeric_limits<float>::quiet_NaN();
+  float pause_at_vih_s = std::numeric_limits<float>::quiet_NaN();
   bool one = false;
   bool undecided = false;  ///< in neither class
   bool first_after_idle = false;

@@ -46,15 +46,20 @@ Histogram histogram(const std::vector<float>& widths, const Running& all, double
   return bins;
 }
 
+WidthStatistics no_widths(const std::string& why) {
+  WidthStatistics widths;
+  widths.mean_s = widths.sd_s = widths.min_s = widths.max_s = Measured::none(why);
+  widths.at_vil_mean_s = widths.at_vih_mean_s = widths.at_vil_max_s = widths.at_vih_min_s = Measured::none(why);
+  return widths;
+}
+
 // Widths of one kind: at the mid level, and between crossings of VIL and VIH.
 class WidthTally {
  public:
-  void add(const BitPulse& pulse) {
-    add_mid(pulse.width_s);
-    at_vil_.add(pulse.at_vil_s);
-    at_vih_.add(pulse.at_vih_s);
-    if (std::isnan(pulse.at_vil_s)) ++without_vil_;
-    if (std::isnan(pulse.at_vih_s)) ++without_vih_;
+  void add(float mid_s, float at_vil_s, float at_vih_s) {
+    add_mid(mid_s);
+    at_vil_.add(at_vil_s);
+    at_vih_.add(at_vih_s);
   }
   void add_mid(float width_s) {
     mid_.add(width_s);
@@ -65,7 +70,7 @@ class WidthTally {
   WidthStatistics statistics(const IntervalError& error) const {
     WidthStatistics found;
     found.count = mid_.count();
-    if (found.count == 0) return missing(found, "no such pulse in the record");
+    if (found.count == 0) return no_widths("no such pulse in the record");
     const double u_one_s = error.of_one_s(mid_.mean());
     found.mean_s = Measured::of(mid_.mean(), error.of_mean_s(mid_.mean(), mid_.sd(), found.count));
     const double degrees = static_cast<double>(std::max<std::size_t>(1, found.count - 1));
@@ -74,34 +79,34 @@ class WidthTally {
     found.min_s = Measured::of(mid_.min(), u_one_s);
     found.max_s = Measured::of(mid_.max(), u_one_s);
     found.histogram = histogram(widths_, mid_, error.grid_s);
-    set_level_widths(found.at_vil_mean_s, found.at_vil_max_s, at_vil_, true, without_vil_ == 0, "VIL", error);
-    set_level_widths(found.at_vih_mean_s, found.at_vih_min_s, at_vih_, false, without_vih_ == 0, "VIH", error);
+    set_level_widths(found.at_vil_mean_s, found.at_vil_max_s, at_vil_, at_vil_.max(), "VIL", error);
+    set_level_widths(found.at_vih_mean_s, found.at_vih_min_s, at_vih_, at_vih_.min(), "VIH", error);
     return found;
   }
 
  private:
-  static WidthStatistics missing(WidthStatistics found, const char* why) {
-    found.mean_s = found.sd_s = found.min_s = found.max_s = Measured::none(why);
-    found.at_vil_mean_s = found.at_vih_mean_s = found.at_vil_max_s = found.at_vih_min_s = Measured::none(why);
-    return found;
-  }
-
-  static void set_level_widths(Measured& mean_s, Measured& extreme_s, const Running& widths, bool widest,
-                               bool all_cross, const char* level, const IntervalError& error) {
+  void set_level_widths(Measured& mean_s, Measured& extreme_s, const Running& widths, double extreme, const char* level,
+                        const IntervalError& error) const {
     if (widths.count() == 0) {
-      mean_s = extreme_s = Measured::none(std::string("no width between crossings of ") + level);
+      mean_s = extreme_s = Measured::none(error.grid_s > 0 ? "a logic capture knows one threshold only"
+                                                           : std::string("none of them crosses ") + level + " on both edges");
       return;
     }
     mean_s = Measured::of(widths.mean(), error.of_mean_s(widths.mean(), widths.sd(), widths.count()));
-    const double extreme = widest ? widths.max() : widths.min();
-    extreme_s = all_cross ? Measured::of(extreme, error.of_one_s(extreme))
-                          : Measured::none(std::string("some pulses do not cross ") + level + " on both edges");
+    extreme_s = widths.count() == mid_.count() ? Measured::of(extreme, error.of_one_s(extreme))
+                                               : Measured::none(std::string("some of them do not cross ") + level + " on both edges");
   }
 
   Running mid_, at_vil_, at_vih_;
-  std::size_t without_vil_ = 0, without_vih_ = 0;
   std::vector<float> widths_;
 };
+
+// The period is a distance of rising edges: it has no width at a level.
+WidthStatistics without_levels(WidthStatistics widths) {
+  widths.at_vil_mean_s = widths.at_vih_mean_s = widths.at_vil_max_s = widths.at_vih_min_s =
+      Measured::none("a period is taken between mid-level crossings");
+  return widths;
+}
 
 bool outside(double width_s, const Window& window) {
   return (window.min_s && width_s < *window.min_s) || (window.max_s && width_s > *window.max_s);
@@ -166,6 +171,16 @@ double IntervalError::of_mean_s(double mean_s, double sd_s, std::size_t count) c
   return root_sum_square(random_s, width.common_s, width.common_ratio * mean_s);
 }
 
+PulseSummary no_pulses(const std::string& why) {
+  const WidthStatistics none = no_widths(why);
+  PulseSummary summary;
+  summary.zero = summary.one = {0, none, none};
+  summary.period = none;
+  summary.latch_gap_min_s = summary.longest_pause_in_frame_s = summary.high_after_long_low_shift_s = summary.first_after_idle_shift_s =
+      summary.width_drift_s = Measured::none(why);
+  return summary;
+}
+
 PulseSummary summarize_pulses(std::span<const BitPulse> pulses, const FrameCutting& cutting, const TimingWindows& windows,
                               const IntervalError& error) {
   PulseSummary summary;
@@ -173,15 +188,15 @@ PulseSummary summarize_pulses(std::span<const BitPulse> pulses, const FrameCutti
   for (const auto& pulse : pulses) {
     if (pulse.undecided) ++summary.undecided;
     if (outside(pulse.width_s, pulse.one ? windows.t1h : windows.t0h)) ++summary.out_of_window;
-    if (!pulse.undecided) (pulse.one ? one_high : zero_high).add(pulse);
+    if (!pulse.undecided) (pulse.one ? one_high : zero_high).add(pulse.width_s, pulse.at_vil_s, pulse.at_vih_s);
     const bool within_frame = pulse.pause_s < cutting.split_s;
     if (!within_frame) continue;
-    if (!pulse.undecided) (pulse.one ? one_low : zero_low).add_mid(pulse.pause_s);
+    if (!pulse.undecided) (pulse.one ? one_low : zero_low).add(pulse.pause_s, pulse.pause_at_vil_s, pulse.pause_at_vih_s);
     period.add_mid(pulse.width_s + pulse.pause_s);
   }
   summary.zero = {zero_high.mid().count(), zero_high.statistics(error), zero_low.statistics(error)};
   summary.one = {one_high.mid().count(), one_high.statistics(error), one_low.statistics(error)};
-  summary.period = period.statistics(error);
+  summary.period = without_levels(period.statistics(error));
   summary.latch_gap_min_s = cutting.latch_gap_min_s;
   summary.longest_pause_in_frame_s = cutting.longest_pause_s;
   const double zero_mean_s = zero_high.mid().mean(), one_mean_s = one_high.mid().mean();

@@ -2,6 +2,7 @@
 // Distribution of the pulse widths, and what they depend on.
 
 #include <span>
+#include <string>
 
 #include "analyzer/diagnosis.hpp"
 #include "analyzer/protocol/frames.hpp"
@@ -22,5 +23,8 @@ struct IntervalError {
 
 PulseSummary summarize_pulses(std::span<const BitPulse> pulses, const FrameCutting& cutting, const TimingWindows& windows,
                               const IntervalError& error);
+
+/// A summary without a pulse, every figure missing because of `why`.
+PulseSummary no_pulses(const std::string& why);
 
 }  // namespace pulsewright::analyzer

@@ -2,6 +2,8 @@
 
 #include <algorithm>
 #include <cmath>
+#include <cstdint>
+#include <numbers>
 #include <optional>
 #include <vector>
 
@@ -20,20 +22,25 @@ constexpr double least_samples_on_edge = 2;
 /// The response from 0 (old state) to 1 (new state), smoothed over a twentieth of its own duration.
 struct UnitStep {
   std::vector<double> t_s, y;
+  std::vector<double> calm, calm_u;  ///< smoothed over a twelfth of the duration, and its standard error: for extremes
+  std::size_t calm_width = 1;  ///< values in that mean
   double bin_s = 0;
-  double noise = 0;     ///< standard error of one smoothed value, as a ratio of the amplitude
+  double noise = 0;     ///< standard error of one smoothed value after the edge, as a ratio of the amplitude
+  double edge_noise = 0;  ///< the same on the edge
   double step_u = 0;    ///< what the converter's step leaves on a level stretch
   double tail_u = 0;    ///< what the transition before still leaves just before this one
   std::size_t size() const { return y.size(); }
 };
 
-std::vector<double> smoothed(const std::vector<double>& y, std::size_t half) {
-  if (half == 0) return y;
+// Mean over 2 half + 1 values; at the ends the window stays whole and stands still.
+template <class Value>
+std::vector<double> smoothed(const std::vector<Value>& y, std::size_t half) {
   std::vector<double> sums(y.size() + 1, 0), out(y.size());
-  for (std::size_t i = 0; i < y.size(); ++i) sums[i + 1] = sums[i] + y[i];
+  for (std::size_t i = 0; i < y.size(); ++i) sums[i + 1] = sums[i] + static_cast<double>(y[i]);
+  const std::size_t width = std::min(2 * half + 1, y.size());
   for (std::size_t i = 0; i < y.size(); ++i) {
-    const std::size_t reach = std::min({half, i, y.size() - 1 - i});
-    out[i] = (sums[i + reach + 1] - sums[i - reach]) / static_cast<double>(2 * reach + 1);
+    const std::size_t begin = std::min(i - std::min(half, i), y.size() - width);
+    out[i] = (sums[begin + width] - sums[begin]) / static_cast<double>(width);
   }
   return out;
 }
@@ -63,16 +70,17 @@ struct Shape {
 };
 
 UnitStep unit_step(const EdgeResponse& response, const Levels& levels, bool rising) {
-  UnitStep step{.t_s = response.t_s, .y = response.v, .bin_s = response.bin_s};
+  UnitStep step;
+  step.t_s = response.t_s, step.y = response.v, step.bin_s = response.bin_s;
   for (auto& y : step.y) y = (rising ? y - *levels.low_v : *levels.high_v - y) / *levels.amplitude_v;
   return step;
 }
 
-// Lower quartile over the bins after the edge: those beyond the short pulses hold fewer samples.
-double samples_in_bin(const EdgeResponse& response) {
+// Lower quartile over the bins between two instants: those beyond the short pulses hold fewer samples.
+double samples_in_bin(const EdgeResponse& response, double from_s, double to_s) {
   std::vector<std::uint32_t> counts;
   for (std::size_t i = 0; i < response.t_s.size(); ++i)
-    if (response.t_s[i] > 0) counts.push_back(response.samples[i]);
+    if (response.t_s[i] > from_s && response.t_s[i] < to_s) counts.push_back(response.samples[i]);
   if (counts.empty()) return 1;
   const auto rank = counts.begin() + static_cast<std::ptrdiff_t>(counts.size() / 4);
   std::nth_element(counts.begin(), rank, counts.end());
@@ -88,19 +96,31 @@ double residue_before(const UnitStep& step, double duration_s) {
   return n > 0 ? 0.5 * std::sqrt(std::max(0.0, squares / n - step.noise * step.noise - step.step_u * step.step_u)) : 0;
 }
 
+// The mean of the middle half of normal values has 1.09 times the standard error of their mean (computed); between two bins of the
+// grid, interpolation leaves 2/3 of the variance on average, which a mean over many does not gain again.
+void find_calm(UnitStep& step, const std::vector<std::uint32_t>& samples, std::size_t half, double noise) {
+  step.calm_width = 2 * half + 1;
+  const auto width = static_cast<double>(step.calm_width);
+  step.calm = smoothed(step.y, half);
+  step.calm_u = smoothed(samples, half);
+  for (auto& u : step.calm_u) u = 1.09 * noise * std::sqrt((1 - 1 / (3 * width)) / std::max(1.0, u * width));
+}
+
 std::optional<Shape> shape_of(const EdgeResponse& response, const TransitionContext& context, const Levels& levels, bool rising) {
   auto step = unit_step(response, levels, rising);
   const auto t10 = crossing_s(step, 0.1), t90 = crossing_s(step, 0.9);
   if (!t10 || !t90) return {};
   const double duration_s = *t90 - *t10;
   const auto half = static_cast<std::size_t>(duration_s / 40 / step.bin_s);
-  step.y = smoothed(step.y, half);
   const double noise_v = root_sum_square(context.states->noise_rms_v.value.value_or(0),
                                          context.states->adc_step_v.value.value_or(0) / std::sqrt(12.0));
-  const double in_bin = samples_in_bin(response);
-  // The mean of the middle half of normal values has 1.09 times the standard error of their mean (computed); between two
-  // bins of the grid, interpolation leaves 2/3 of the variance on average.
-  step.noise = 1.09 * std::sqrt(2.0 / 3.0) * noise_v / *levels.amplitude_v / std::sqrt(in_bin * static_cast<double>(2 * half + 1));
+  find_calm(step, response.samples, static_cast<std::size_t>(duration_s / 24 / step.bin_s), noise_v / *levels.amplitude_v);
+  step.y = smoothed(step.y, half);
+  // See find_calm() for the factors.
+  const double in_one_sample = 1.09 * std::sqrt(2.0 / 3.0) * noise_v / *levels.amplitude_v;
+  const auto noise_of = [&](double samples) { return in_one_sample / std::sqrt(samples * static_cast<double>(2 * half + 1)); };
+  step.noise = noise_of(samples_in_bin(response, 0, response.t_s.back()));
+  step.edge_noise = noise_of(samples_in_bin(response, -duration_s, duration_s));
   step.step_u = averaged_step_u(noise_v, context.states->adc_step_v.value.value_or(0)) / *levels.amplitude_v;
   step.tail_u = residue_before(step, duration_s);
   return Shape{std::move(step), duration_s};
@@ -116,7 +136,7 @@ Measured duration_between(const Shape& shape, double from, double to, const Tran
   };
   const double low_u = context.states->low_u_v / *levels.amplitude_v, high_u = context.states->high_u_v / *levels.amplitude_v;
   const auto instant_u = [&](double level) {
-    return root_sum_square(shape.step.noise, (1 - level) * root_sum_square(low_u, shape.step.tail_u), level * high_u) / slope_at(level);
+    return root_sum_square(shape.step.edge_noise, (1 - level) * root_sum_square(low_u, shape.step.tail_u), level * high_u) / slope_at(level);
   };
   const double duration_s = *b - *a;
   const double samples = shape.duration_s / context.samples.sample_interval_s;
@@ -154,15 +174,30 @@ void set_durations(TransitionSummary& summary, const Shape& shape, const Transit
   }
 }
 
-// Extreme of many noisy values lies about sqrt(2 ln n) standard errors out where nothing else stands out; half of that
-// is taken back, and 0.6 of what was taken back kept as uncertainty (flat tops miss by up to that half, single peaks by none).
-double extreme_noise(const Shape& shape, double span_s) {
-  const double independent = std::max(2.0, span_s / std::max(shape.step.bin_s, shape.duration_s / 20));
-  return 0.5 * shape.step.noise * std::sqrt(2 * std::log(independent));
+double normal_below(double x) { return 0.5 * std::erfc(-x / std::numbers::sqrt2); }
+
+// Mean of the largest of n normal values, in standard deviations (within 0.07 of the tables up to 1000), and its own standard
+// deviation (within 0.04).
+double largest_of(double n) { return std::sqrt(2 * std::log(1 + (n - 1) / 4.5)); }
+double spread_of_largest(double n) { return 1 / std::sqrt(1 + 0.82 * std::log(n)); }
+
+// The largest of values with noise stands above the truth, the more the more of them compete for it: none beside a single peak,
+// all on a flat top. From those within 2.5 standard errors of the largest follows how many compete, and what is taken back.
+Measured largest_without_noise(const std::vector<double>& y, const std::vector<double>& u, std::size_t from, std::size_t width) {
+  std::size_t top = from;
+  for (std::size_t i = from; i < y.size(); ++i)
+    if (y[i] - 2 * u[i] > y[top] - 2 * u[top]) top = i;
+  double near = 0;
+  for (std::size_t i = from; i < y.size(); ++i) near += y[i] > y[top] - 2.5 * u[top];
+  near = std::max(1.0, 2 * near / static_cast<double>(width + 1));  // a sliding mean is new after half of its width
+  double competitors = near;
+  for (int pass = 0; pass < 4; ++pass) competitors = near / normal_below(2.5 - largest_of(competitors));
+  const double out = largest_of(competitors) * u[top];
+  return Measured::of(y[top] - out, root_sum_square(spread_of_largest(competitors) * u[top], 0.5 * out));
 }
 
-Measured excursion(double raw, double out, double level_u) {
-  return Measured::of(std::max(0.0, raw - out), root_sum_square(0.6 * out, level_u));
+Measured excursion(const Measured& largest, double level_u) {
+  return Measured::of(std::max(0.0, *largest), root_sum_square(largest.u, level_u));
 }
 
 void set_aberrations(TransitionSummary& summary, const Shape& shape, const TransitionContext& context, const Levels& levels, bool rising) {
@@ -177,27 +212,32 @@ void set_aberrations(TransitionSummary& summary, const Shape& shape, const Trans
     for (auto* figure : {&summary.overshoot_ratio, &summary.undershoot_ratio})
       *figure = Measured::none("the transition does not reach its new state before the next one");
   } else {
-    double top = step.y[entry], drop = 0;
+    std::vector<double> above(step.size()), below(step.size());
+    double top = step.calm[entry];
     for (std::size_t i = entry; i < step.size(); ++i) {
-      top = std::max(top, step.y[i]);
-      drop = std::max(drop, std::min(top, 1.0) - step.y[i]);
+      top = std::max(top, step.calm[i]);
+      above[i] = step.calm[i] - 1;
+      below[i] = std::min(top, 1.0) - step.calm[i];
     }
-    const double out = extreme_noise(shape, step.t_s.back() - step.t_s[entry]);
-    const double overshoot = top - 1;
     const double common_u = root_sum_square(step.step_u, step.tail_u);
-    summary.overshoot_ratio = excursion(overshoot, out, root_sum_square(new_u * (1 + std::abs(overshoot)), common_u));
-    summary.undershoot_ratio = excursion(drop, out, root_sum_square(new_u * (1 + drop), common_u));
+    const auto excursion_of = [&](const std::vector<double>& values) {
+      const auto largest = largest_without_noise(values, step.calm_u, entry, step.calm_width);
+      return excursion(largest, root_sum_square(new_u * (1 + std::abs(*largest)), common_u));
+    };
+    summary.overshoot_ratio = excursion_of(above);
+    summary.undershoot_ratio = excursion_of(below);
   }
 
   std::size_t leave = std::min(zero, step.size() - 1);
   while (leave > 0 && step.y[leave] > boundary) --leave;
-  double before = 0;
   const double begin_s = step.t_s[leave] - region_durations * shape.duration_s;
-  for (std::size_t i = leave + 1; i-- > 0 && step.t_s[i] >= begin_s;)
-    if (i < leave) before = std::max(before, std::abs(step.y[i]));
+  std::vector<double> before, before_u;
+  for (std::size_t i = 0; i < leave; ++i)
+    if (step.t_s[i] >= begin_s) before.push_back(std::abs(step.calm[i])), before_u.push_back(step.calm_u[i]);
+  auto largest = before.empty() ? Measured::of(0) : largest_without_noise(before, before_u, 0, step.calm_width);
   // Within the boundaries the beginning of the edge itself is no aberration.
-  if (before <= boundary) before = 0;
-  summary.preshoot_ratio = excursion(before, extreme_noise(shape, region_durations * shape.duration_s), old_u);
+  if (*largest <= boundary) largest.value = 0;
+  summary.preshoot_ratio = excursion(largest, old_u);
 }
 
 // Last instant outside a band about the new state, interpolated; none where it stays inside from the 50 % instant on.
@@ -243,7 +283,7 @@ void set_largest_overshoot(TransitionSummary& summary, const TransitionContext& 
   const double out_v = 0.5 * noise_v * std::sqrt(2 * std::log(static_cast<double>(summary.count) + 1));
   const double level_u_v = rising ? context.states->high_u_v : context.states->low_u_v;
   const double a = *levels.amplitude_v;
-  summary.overshoot_max_ratio = excursion(beyond_v / a, out_v / a, level_u_v / a);
+  summary.overshoot_max_ratio = excursion(Measured::of((beyond_v - out_v) / a, 0.6 * out_v / a), level_u_v / a);
 }
 
 void count_receiver_faults(TransitionSummary& summary, std::span<const Transition> transitions, bool rising) {

@@ -99,11 +99,12 @@ bool minimise(const Problem& problem, VectorXd& p) {
   return false;
 }
 
-// Variance widened by the correlation of neighbouring residuals, (1 + rho) / (1 - rho).
-double widening(const VectorXd& r) {
+// Correlated residuals do not average out: their power at the angle (radians a sample) that a parameter is read at, over that
+// of white ones. First-order autoregressive spectrum; (1 + rho) / (1 - rho) at 0.
+double widening(const VectorXd& r, double angle) {
   if (r.size() < 4 || r.squaredNorm() == 0) return 1;
   const double rho = std::clamp(r.head(r.size() - 1).dot(r.tail(r.size() - 1)) / r.squaredNorm(), 0.0, 0.95);
-  return (1 + rho) / (1 - rho);
+  return (1 - rho * rho) / (1 - 2 * rho * std::cos(angle) + rho * rho);
 }
 
 }  // namespace
@@ -125,7 +126,8 @@ ModeFit fit_modes(std::span<const double> y, double interval_s, std::vector<Damp
   const VectorXd r = problem.residual(p, &linear);
   const double freedom = static_cast<double>(problem.y.size() - unknowns);
   fit.rms_residual = std::sqrt(r.squaredNorm() / freedom);
-  const double variance = std::max(r.squaredNorm() / freedom * widening(r), least_noise * least_noise);
+  const double main_angle = std::abs(p[1]);
+  const double variance = std::max(r.squaredNorm() / freedom * std::max(1.0, widening(r, main_angle)), least_noise * least_noise);
   MatrixXd all(problem.y.size(), unknowns);
   all << problem.slopes(p, linear), problem.basis(p);
   // Columns that carry nothing (angle of an exponential) must not make the inverse singular.
