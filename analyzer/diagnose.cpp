@@ -15,6 +15,7 @@
 #include "analyzer/pulse/near_step.hpp"
 #include "analyzer/pulse/ringing.hpp"
 #include "analyzer/verdict/checks.hpp"
+#include "analyzer/verdict/line_shift.hpp"
 #include "analyzer/verdict/verdict.hpp"
 
 namespace pulsewright::analyzer {
@@ -116,7 +117,7 @@ class Session {
     d_.rising = far_.rising;
     d_.falling = far_.falling;
     seen_.interval = far_.interval;
-    blame_ringing_for_odd_pulses();
+    blame_the_line_for_odd_pulses();
     const auto& duration = far_.rising.duration_10_90_s;
     d_.capture.samples_on_edge =
         duration && capture_.sample_interval_s > 0
@@ -124,9 +125,24 @@ class Session {
             : Measured::none(duration ? "no sample interval" : duration.missing);
   }
 
-  // A line that rings back through the thresholds adds pulses of its own: that is no sign of another protocol.
-  void blame_ringing_for_odd_pulses() {
-    if (seen_.is_pixel_data) return;
+  // A line that rings back through the thresholds adds pulses of its own, one that does not get from state to state between
+  // two edges swallows some: neither is a sign of another protocol.
+  void blame_the_line_for_odd_pulses() {
+    if (far_.transitions.size() <= 16) return;
+    seen_.garbled = far_.logic ? holds_slivers() : rings_through_the_thresholds() || does_not_arrive();
+    if (seen_.garbled && !far_.logic) seen_.is_pixel_data = true;
+  }
+
+  // Shorter than any time that a chip wants, and more of them than the odd glitch.
+  bool holds_slivers() const {
+    constexpr double sliver_s = 130e-9;
+    std::size_t slivers = 0;
+    for (std::size_t i = 1; i < far_.transitions.size(); ++i)
+      if (far_.transitions[i].mid_s - far_.transitions[i - 1].mid_s < sliver_s) ++slivers;
+    return 50 * slivers > far_.transitions.size();
+  }
+
+  bool rings_through_the_thresholds() const {
     const auto edges = static_cast<double>(d_.rising.count + d_.falling.count);
     const auto returned = static_cast<double>(d_.rising.recrossings + d_.falling.recrossings);
     const auto& levels = d_.levels;
@@ -134,7 +150,14 @@ class Session {
     const bool wide = swings_beyond_both_rails() ||
                       (known && *levels.peak_max_v - *levels.peak_min_v > 1.5 * *levels.amplitude_v);
     const bool rings = wide || (d_.rising.overshoot_ratio && *d_.rising.overshoot_ratio > 0.25);
-    if (rings && edges > 16 && returned > 0.05 * edges) seen_.is_pixel_data = true;
+    return rings && returned > 0.05 * edges;
+  }
+
+  // A tenth of the edges or more turn back before they have come to 90 % of the way.
+  bool does_not_arrive() const {
+    const auto turned = std::count_if(far_.transitions.begin(), far_.transitions.end(),
+                                      [](const Transition& t) { return std::isnan(t.p10_offset_s) || std::isnan(t.p90_offset_s); });
+    return 10 * static_cast<std::size_t>(turned) > far_.transitions.size();
   }
 
   void read_bits() {
@@ -189,6 +212,7 @@ class Session {
     else if (!fitness_.edges)
       seen_.no_edges_because = "this capture does not resolve the edges";
     if (!fitness_.timing) seen_.no_timing_because = "the times of this capture cannot be trusted";
+    seen_.widths_by_place_because = widths_moved_by_the_line(d_, seen_.interval);
     look_at_the_near_end();
     if (steps_at_the_controller(far_)) {
       seen_.not_as_received_because =
@@ -220,14 +244,6 @@ class Session {
 
   void look_at_the_near_end() {
     if (d_.settings.at != ProbePosition::near) return;
-    // A resistor near the line's impedance or above holds the launched step at or below half of the swing, where a threshold
-    // waits for the echo (cables of 70 to 120 ohm, driver of 20 to 60 ohm).
-    constexpr double dwells_from_ohm = 80;
-    const auto& series = d_.settings.series_ohm;
-    if (far_.logic && series && *series >= dwells_from_ohm)
-      seen_.widths_by_place_because =
-          "If the logic probe sits behind the series resistor, the line's dwell there shifts every width by up to a round trip: "
-          "neither the pin nor the pixel sees these widths.";
     if (far_.logic || !d_.levels.low_v || !d_.levels.peak_max_v) return;
     const double noise_v = d_.capture.noise_rms_v.value.value_or(0);
     seen_.near_step = near_step(d_.rising.response, *d_.levels.low_v, *d_.levels.peak_max_v - 2 * noise_v);
@@ -254,6 +270,7 @@ class Session {
     if (far_.logic) {
       const auto none = Measured::none("a logic capture does not show the shape of an edge");
       d_.ringing.frequency_hz = d_.ringing.decay_ratio = d_.ringing.damping_ratio = d_.ringing.length_m = none;
+      d_.ringing.probe_frequency_hz = d_.ringing.probe_amplitude_ratio = none;
       return;
     }
     const RingingContext context{.rising = &d_.rising.response,
@@ -370,7 +387,28 @@ class Session {
     d_.figures.folded = folded_bits(far_, pulses_, d_.settings.windows, seen_.shape.period_s);
   }
 
+  // Where the line dwells on steps behind the resistor, the highest state that is found is none that the line rests in, and no
+  // threshold finds the bits.
+  void withhold_what_the_place_hides() {
+    const auto& levels = d_.levels;
+    if (!steps_at_the_controller(far_) || !levels.high_v || !levels.peak_max_v || !levels.amplitude_v) return;
+    if (*levels.peak_max_v - *levels.high_v < 0.12 * *levels.amplitude_v || swings_beyond_both_rails()) return;
+    const auto none = Measured::none("behind the resistor the line dwells on steps: no state settles within a bit, and no threshold finds the bits");
+    for (Measured* figure : {&d_.levels.high_v, &d_.levels.amplitude_v, &d_.levels.high_drift_v, &d_.levels.low_drift_v,
+                             &d_.levels.high_plateau_min_v, &d_.levels.low_plateau_max_v})
+      *figure = none;
+    for (TransitionSummary* edge : {&d_.rising, &d_.falling})
+      for (Measured* figure : {&edge->duration_10_90_s, &edge->duration_20_80_s, &edge->duration_10_90_corrected_s, &edge->slew_v_per_s,
+                               &edge->overshoot_ratio, &edge->undershoot_ratio, &edge->preshoot_ratio, &edge->overshoot_max_ratio, &edge->settling_s})
+        *figure = none;
+    d_.capture.samples_on_edge = none;
+    d_.pulses = no_pulses(none.missing);
+    d_.frames = {};
+    d_.frames.rate_hz = none;
+  }
+
   void decide_all() {
+    withhold_what_the_place_hides();
     d_.checks = run_checks(d_, seen_);
     conclude(d_, seen_, fitness_);
     align_suggestion(d_);

@@ -149,6 +149,8 @@ struct Ringing {
   RingSource source = RingSource::unknown;
   std::string source_why;
   Measured length_m;       ///< cable length from the ring where the velocity is known
+  Measured probe_frequency_hz;     ///< of a ring of the probe beside that of the line
+  Measured probe_amplitude_ratio;  ///< its first swing, of the amplitude of the signal
   std::vector<double> spectrum_hz, spectrum_v;  ///< for the figure
   std::vector<double> arrivals_s;               ///< expected or found arrivals after the edge
 };

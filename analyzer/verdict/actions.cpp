@@ -22,6 +22,7 @@ std::optional<Action> action_of(std::string_view cause_id) {
       {"bandwidth-limited", Action::recapture},
       {"clipped-capture", Action::recapture},
       {"inverted-capture", Action::recapture},
+      {"ac-coupled", Action::recapture},
       {"flat-line", Action::recapture},
       {"power-rail", Action::recapture},
       {"none", Action::keep},

@@ -16,6 +16,10 @@ using namespace phrases;
 
 constexpr double kSlowEdge_s = 90e-9;  // common practice, no source: a tenth of a bit at 800 kbit/s is done by then
 
+// A logic capture with slivers of pulses cannot tell what made them.
+constexpr double kByLineToo = 0.4;
+constexpr const char* kSlivers = " A line that rings or fills up in steps cuts right pulses into such pieces too.";
+
 double value_or(const Measured& measured, double otherwise) {
   return measured.value.value_or(otherwise);
 }
@@ -24,12 +28,14 @@ class Investigation {
  public:
   Investigation(const Diagnosis& diagnosis, const Observations& seen, const Fitness& fitness)
       : d_(diagnosis), seen_(seen), fitness_(fitness) {
-    slowest_s_ = std::max(value_or(d_.rising.duration_10_90_s, 0), value_or(d_.falling.duration_10_90_s, 0));
+    for (const auto* edge : {&d_.rising, &d_.falling})
+      if (value_or(edge->duration_10_90_s, 0) > value_or(slowest_, 0)) slowest_ = edge->duration_10_90_s;
+    slowest_s_ = value_or(slowest_, 0);
     for (const auto* edge : {&d_.rising, &d_.falling}) {
       if (edge->overshoot_ratio && *edge->overshoot_ratio > overshoot_ratio_) overshoot_ = edge->overshoot_ratio;
       overshoot_ratio_ = value_or(overshoot_, 0);
     }
-    slow_ = slowest_s_ >= kSlowEdge_s || unfinished(d_.rising) || unfinished(d_.falling);
+    slow_ = slowest_s_ >= kSlowEdge_s || (!d_.capture.logic && (unfinished(d_.rising) || unfinished(d_.falling)));
     look_at_the_peaks();
     distrust_the_levels_of_a_slow_line();
     probe_rings_ = seen.probe_rings;
@@ -103,7 +109,7 @@ class Investigation {
   // Flags of the capture that bear the id of a cause.
   void add_capture_flags() {
     constexpr std::string_view kCauses[] = {"flat-line",    "power-rail",        "inverted-capture", "probe-factor",
-                                            "undersampled", "bandwidth-limited", "clipped-capture"};
+                                            "undersampled", "bandwidth-limited", "clipped-capture",  "ac-coupled"};
     for (const auto& flag : fitness_.flags) {
       if (std::find(std::begin(kCauses), std::end(kCauses), flag.id) == std::end(kCauses) ||
           flag.severity == Severity::note)
@@ -118,7 +124,8 @@ class Investigation {
   void add_wrong_protocol() {
     if (!seen_.is_pixel_data) {
       Cause& cause =
-          add("wrong-protocol", 0.85, "This does not look like data for pixel chips: " + seen_.protocol_why + ".");
+          add("wrong-protocol", seen_.garbled ? kByLineToo : 0.85,
+              "This does not look like data for pixel chips: " + seen_.protocol_why + "." + (seen_.garbled ? kSlivers : ""));
       describe_pulses(cause);
       cause.refuted_by = "a chip whose data sheet shows such pulses: give its times with --windows";
       cause.action = "Check that the probe sat on the data line of the pixels, then state the chip with --protocol.";
@@ -131,11 +138,13 @@ class Investigation {
     if (!failing("t0h") && !failing("t1h") && !failing("speed")) return;
     const bool rings = rings_hard_ || overshoot_ratio_ > 0.3;
     if (failing("recrossing") && (rings || !seen_.fits_instead)) return;  // edges that come back look like more and shorter bits
+    if (seen_.garbled && !d_.capture.logic) return;
     std::string text = "The controller sends bits of " + seconds(seen_.shape.period_s) + ", a " + windows.chip + " (" +
                        windows.edition + ") wants " + seconds(*windows.period_s) + ".";
     if (seen_.fits_instead)
       text += " The pulses fit " + seen_.fits_instead->chip + " (" + seen_.fits_instead->edition + ").";
-    Cause& cause = add("wrong-protocol", seen_.fits_instead ? 0.95 : 0.85, text);
+    if (seen_.garbled) text += kSlivers;
+    Cause& cause = add("wrong-protocol", seen_.garbled ? kByLineToo : seen_.fits_instead ? 0.95 : 0.85, text);
     describe_pulses(cause);
     cause.refuted_by =
         "the marking on the pixels showing the other chip: then the capture is right and --protocol is wrong";
@@ -173,10 +182,9 @@ class Investigation {
     const double first_v = 2 / (1 + ratio) * value_or(d_.levels.peak_max_v, d_.settings.supply_v);
     const bool falls_short = 2 / (1 + surely) * value_or(d_.levels.peak_max_v, 5) < d_.settings.vih_v;
     Cause& cause = add("overdamped-source", falls_short ? 0.8 : 0.5,
-                       "Near-end step: behind the resistor the edge dwells at " + volts(*step.level_v) + " for " +
-                           seconds(*step.round_trip_s) + " until the echo is back. So the source has " + one_decimal(ratio) +
-                           " times the line's impedance, and the first step at the pixel gets to about " + volts(first_v) +
-                           (falls_short ? ", below VIH." : "."));
+                       "The edge dwells at " + volts(step.level_v) + " for " + seconds(step.round_trip_s) + ", until the echo is back: the source has " +
+                           one_decimal(ratio) + " times the line's impedance, and the first step at the pixel gets to about " + one_decimal(first_v) +
+                           " V" + (falls_short ? ", below VIH." : "."));
     cause.evidence["near_end_dwell_v"] = step.level_v;
     cause.evidence["round_trip_s"] = step.round_trip_s;
     cause.evidence["source_ratio"] = step.source_ratio;
@@ -235,7 +243,7 @@ class Investigation {
   void add_supply_sag() {
     const auto& drift = d_.levels.high_drift_v;
     if (!drift || *drift + 2 * drift.u > -0.03 * d_.settings.supply_v) return;
-    Cause& cause = add("supply-sag", failing("supply-sag") ? 0.75 : 0.4,
+    Cause& cause = add("supply-sag", (failing("supply-sag") ? 0.75 : 0.4) - (unsettled_ || rings_hard_ || seen_.garbled ? 0.45 : 0),
                        "The high level falls by " + volts(-*drift) +
                            " from the start to the end of a frame: the supply of the driver gives way under load.");
     cause.evidence["high_drift_v"] = drift;
@@ -247,13 +255,21 @@ class Investigation {
   }
 
   void add_probe_artefact() {
-    if (!probe_rings_) return;
-    Cause& cause = add("probe-artefact", 0.85,
-                       "The ring of " + megahertz(*d_.ringing.frequency_hz) +
-                           " after each edge is that of the probe's ground lead, not of the line" +
-                           (d_.ringing.source_why.empty() ? "." : ": " + d_.ringing.source_why + "."));
-    cause.evidence["ringing_frequency_hz"] = d_.ringing.frequency_hz;
-    cause.evidence["overshoot_ratio"] = overshoot_;
+    const auto& beside = d_.ringing.probe_frequency_hz;
+    if (!probe_rings_ && !beside) return;
+    const auto& frequency = probe_rings_ ? d_.ringing.frequency_hz : beside;
+    const auto& why = d_.ringing.source_why;
+    Cause& cause =
+        probe_rings_ ? add("probe-artefact", 0.85,
+                           "The ring of " + megahertz(*frequency) + " after each edge is that of the probe's ground lead, not of the line" +
+                               (why.empty() ? "." : ": " + why + "."))
+                     : add("probe-artefact", 0.6,
+                           "On each step of the line rides a ring of " + megahertz(*frequency) + ", " +
+                               ratio_percent(*d_.ringing.probe_amplitude_ratio) +
+                               " of the signal, which dies out before the line's first echo: the probe's ground lead. It adds to every peak.");
+    cause.evidence["ringing_frequency_hz"] = frequency;
+    if (probe_rings_) cause.evidence["overshoot_ratio"] = overshoot_;
+    else cause.evidence["probe_amplitude_ratio"] = d_.ringing.probe_amplitude_ratio;
     cause.refuted_by = "the same ring with a ground spring of a centimetre instead of the lead";
     cause.action =
         "Capture again with the probe's ground spring, or a wire of a centimetre, at the pixel's own ground.";
@@ -265,7 +281,7 @@ class Investigation {
     const bool high_missed = value_or(d_.levels.high_v, 0) > d_.settings.vih_v && failing("high-level");
     const bool harms = high_missed || failing("t0h") || failing("t1h") || failing("edge-duration") ||
                        failing("undecided") || failing("whole-pixels") || failing("monotonic") || failing("recrossing");
-    if (!harms && slowest_s_ < 0.4 * d_.settings.windows.t0h.typical_s()) return;
+    if (!harms && slowest_ && slowest_s_ < 0.4 * d_.settings.windows.t0h.typical_s()) return;
     const auto& shift = d_.pulses.high_after_long_low_shift_s;
     const bool remembers = shift && std::abs(*shift) > 2 * shift.u && std::abs(*shift) > 3e-9;
     const auto& ratio = d_.line.source_ratio;
@@ -276,7 +292,7 @@ class Investigation {
         "overdamped-source",
         0.55 + (high_missed ? 0.12 : 0) + (harms ? 0.1 : 0) + (remembers ? 0.08 : 0) + (model_agrees ? 0.12 : 0) -
             (model_denies ? 0.35 : 0),
-        (slowest_s_ > 0 ? "The edges take " + seconds(slowest_s_) : std::string("The edges do not end within a bit")) +
+        (slowest_ ? "The edges take " + seconds(slowest_) : std::string("The edges do not end within a bit")) +
             ": too much resistance feeds this cable, which has to fill up step by step with every bit.");
     cause.evidence["duration_10_90_s"] = d_.rising.duration_10_90_s;
     cause.evidence["high_plateau_min_v"] = d_.levels.high_plateau_min_v;
@@ -290,8 +306,8 @@ class Investigation {
 
   void add_underdamped() {
     if (probe_rings_) return;
-    const bool harms =
-        failing("overshoot") || failing("undershoot") || (failing("recrossing") && overshoot_ratio_ > 0.08);
+    const bool harms = failing("overshoot") || (failing("undershoot") && swings_below_ground()) ||
+                       (failing("recrossing") && overshoot_ratio_ > 0.08);
     if (!harms && overshoot_ratio_ - 2 * overshoot_.u < 0.15) return;
     if (overshoot_ratio_ < 0.04) return;
     const auto& ratio = d_.line.source_ratio;
@@ -301,7 +317,7 @@ class Investigation {
     const std::string reach = d_.levels.peak_max_v ? ", peaks to " + volts(*d_.levels.peak_max_v) : std::string{};
     Cause& cause = add("underdamped-source",
                        0.4 + (harms ? 0.15 : 0) + (overshoot_ratio_ > 0.2 ? 0.15 : 0) + (line_rings ? 0.12 : 0) +
-                           (model_agrees ? 0.12 : 0),
+                           (model_agrees ? 0.12 : 0) - (line_rings || model_agrees || rings_hard_ ? 0 : 0.12),
                        "The line rings: " + ratio_percent(overshoot_ratio_) + " overshoot" + reach +
                            ". Too little resistance at the source lets the wave run to and fro on the cable.");
     cause.evidence["overshoot_ratio"] = overshoot_;
@@ -310,6 +326,9 @@ class Investigation {
     cause.refuted_by = "a ring that changes when only the probe's ground lead is moved";
     cause.action = "Fit a larger series resistor at the controller's output.";
   }
+
+  // From a low level at ground the ring makes most of the half volt down to the limit; otherwise the ground has moved.
+  bool swings_below_ground() const { return overshoot_ratio_ * value_or(d_.levels.amplitude_v, d_.settings.supply_v) > 0.3; }
 
   void add_source_timing() {
     const bool by_place = !seen_.widths_by_place_because.empty();
@@ -329,27 +348,21 @@ class Investigation {
     std::string text = std::string("The pulses of a ") + bit + " are " + seconds(value_or(check->value, 0)) +
                        " wide, outside " + window_text(zero_off ? d_.settings.windows.t0h : d_.settings.windows.t1h) +
                        " of " + d_.settings.windows.chip +
-                       (unsteady ? ", and vary from bit to bit: the controller does not keep its bit times."
-                                 : ": the controller sends other bit times.");
+                       (by_place    ? ". " + seen_.widths_by_place_because
+                        : unsteady ? std::string(", and vary from bit to bit: the controller does not keep its bit times.")
+                                   : ": the controller sends other bit times.");
     if (!d_.settings.protocol_stated && seen_.fits_instead)
       text += " They suit " + seen_.fits_instead->chip + "; state the chip.";
-    const bool garbled = rings_hard_ || (failing("recrossing") && overshoot_ratio_ > 0.3);
-    const bool logic_near = d_.capture.logic && at_controller();
-    if (by_place)
-      text += " " + seen_.widths_by_place_because;
-    else if (logic_near)
-      text += " Read behind a large series resistor, a width may also be off by up to the cable's round trip.";
-    const double confidence = (certain ? 0.85 : 0.6) - (slow || garbled ? 0.45 : 0) - (logic_near ? 0.2 : 0);
+    // Where the low level itself wanders to the threshold, mid-level crossings are none of the controller's.
+    const bool garbled = seen_.garbled || rings_hard_ || fails("low-level") || (failing("recrossing") && overshoot_ratio_ > 0.3);
+    const double confidence = (certain ? 0.85 : 0.6) - (slow || garbled ? 0.45 : 0);
     Cause& cause = add("source-timing", by_place ? 0.35 : confidence, text);
     cause.evidence[zero_off ? "t0h_s" : "t1h_s"] = check->value;
     cause.evidence["sd_s"] = off.high_width.sd_s;
-    cause.refuted_by = logic_near ? "right widths with the probe on the controller's pin, before the series resistor"
-                                  : "right widths at the controller's own output: then cable or edges change them";
-    if (by_place) {
-      cause.action = "Put the logic probe on the controller's pin, before the series resistor, or at the pixel, and capture again.";
-      return;
-    }
-    cause.action = "Set the bit times (or the chip type) in the controller's firmware.";
+    cause.refuted_by = "right widths on the controller's own pin, before the series resistor: then cable or edges change them";
+    cause.action = by_place ? "Capture the pixel's data input with an oscilloscope, or put the logic probe on the controller's own pin, before "
+                              "the series resistor, and state --at near --series-ohms 0."
+                            : "Set the bit times (or the chip type) in the controller's firmware.";
   }
 
   bool outside(const char* id) const {
@@ -386,14 +399,17 @@ class Investigation {
     const bool returns = failing("recrossing") && overshoot_ratio_ < 0.3 && !slow;
     const bool strays = failing("undecided") && overshoot_ratio_ < 0.3 && !slow;
     const bool reversals = failing("monotonic") && overshoot_ratio_ < 0.1 && !slow;
-    if (probe_rings_ || (!noisy && !returns && !strays && !reversals)) return;
-    if (noisy && !returns && !strays && !reversals && !failing("high-level") && !failing("low-level") &&
+    const bool wanders = low_level_wanders();
+    if (probe_rings_ || (!noisy && !returns && !strays && !reversals && !wanders)) return;
+    if (noisy && !wanders && !returns && !strays && !reversals && !failing("high-level") && !failing("low-level") &&
         !failing("overshoot") && !failing("undershoot"))
       return;
     Cause& cause =
         add("crosstalk-or-noise",
-            0.3 + (noisy ? 0.4 : 0) + (returns ? 0.12 : 0) + (strays ? 0.15 : 0) + (reversals ? 0.05 : 0),
-            noisy ? "Noise of " + volts(*noise) + " rms rides on the line and reaches the thresholds of the chip."
+            0.3 + (noisy ? 0.4 : 0) + (wanders ? 0.3 : 0) + (returns ? 0.12 : 0) + (strays ? 0.15 : 0) + (reversals ? 0.05 : 0),
+            wanders ? "The low level wanders between " + volts(d_.levels.low_v) + " and " + volts(d_.levels.low_plateau_max_v) +
+                          ": hum or another current lifts the ground or couples into the line."
+            : noisy ? "Noise of " + volts(*noise) + " rms rides on the line and reaches the thresholds of the chip."
                   : "Stray pulses or returning edges that neither slow edges nor ringing explain: something couples "
                     "into the line.");
     cause.evidence["noise_rms_v"] = noise;
@@ -402,6 +418,13 @@ class Investigation {
     cause.refuted_by = "the same noise with the probe tip on the pixel's ground: then the probe picks it up";
     cause.action =
         "Run the data wire with its own ground beside it, away from mains and motor leads, and capture again.";
+  }
+
+  // The low between two pulses is sometimes far above its usual level, without ringing or a slow line that would explain it.
+  bool low_level_wanders() const {
+    const auto &low = d_.levels.low_v, &highest = d_.levels.low_plateau_max_v;
+    if (!low || !highest || !d_.levels.amplitude_v || slow_ || rings_hard_ || overshoot_ratio_ > 0.45) return false;
+    return failing("low-level") && *highest - *low > 0.15 * *d_.levels.amplitude_v + 2 * highest.u;
   }
 
   void add_bits_lost() {
@@ -414,7 +437,7 @@ class Investigation {
     const bool explained =
         std::any_of(causes_.begin(), causes_.end(), [](const Cause& cause) { return cause.confidence >= 0.5; });
     Cause& cause =
-        add("bits-lost", (leftover ? 0.8 : 0.5) - (explained ? 0.4 : 0), "Bits are lost or added: " + amount + ".");
+        add("bits-lost", (leftover ? 0.8 : 0.5) - (explained || (seen_.garbled && d_.capture.logic) ? 0.4 : 0), "Bits are lost or added: " + amount + ".");
     cause.evidence["frames_with_leftover"] = Measured::of(static_cast<double>(seen_.frames_with_leftover));
     cause.evidence["differing_bits"] = Measured::of(static_cast<double>(d_.frames.differing_bits));
     cause.refuted_by = leftover ? "a chip with another number of bits a pixel than " +
@@ -429,6 +452,7 @@ class Investigation {
   const Observations& seen_;
   const Fitness& fitness_;
   double slowest_s_ = 0, overshoot_ratio_ = 0;
+  Measured slowest_ = Measured::none("no duration measured");
   Measured overshoot_ = Measured::none("no overshoot measured");
   bool probe_rings_ = false, slow_ = false, unsettled_ = false, rings_hard_ = false;
   std::vector<Cause> causes_;

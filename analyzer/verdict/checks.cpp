@@ -34,6 +34,8 @@ class Questions {
     ask_every_edition();
     ask_measured_acceptance();
     ask_supply_and_ground();
+    withdraw_widths_of_the_place();
+    withdraw_what_the_probe_adds();
     withdraw_what_no_chip_sees();
     return std::move(checks_);
   }
@@ -71,13 +73,19 @@ class Questions {
   }
 
   // Beyond a rail of the converter the true voltage is unknown.
-  Measured peak(const Measured& value, std::size_t clipped, bool beyond_limit) const {
+  Measured peak(const Measured& value, std::size_t clipped, bool beyond_limit, double beyond_v) const {
     Measured known = voltage(value);
-    if (known && seen_.probe_rings) return Measured::none(kProbeRing);
+    if (known && (seen_.probe_rings || probe_may_add(beyond_v))) return Measured::none(kProbeRing);
     if (known && !beyond_limit && !seen_.no_edges_because.empty()) return Measured::none(seen_.no_edges_because);
     if (known && clipped > 0 && !beyond_limit)
       return Measured::none("the capture is clipped: the true peak lies outside the screen");
     return known;
+  }
+
+  // A peak beyond its limit by less than the first swing of the probe's own ring says nothing of the line.
+  bool probe_may_add(double beyond_v) const {
+    const auto& share = d_.ringing.probe_amplitude_ratio;
+    return share && d_.levels.amplitude_v && beyond_v > 0 && beyond_v < (*share + 2 * share.u) * *d_.levels.amplitude_v;
   }
 
   std::string input_levels_source() const {
@@ -100,11 +108,11 @@ class Questions {
     const auto& most = d_.levels.peak_max_v;
     const auto& least = d_.levels.peak_min_v;
     auto& over =
-        ask("overshoot", "Peaks stay below VDD + 0.5 V", peak(most, d_.capture.clipped_high, most && *most > above_v),
+        ask("overshoot", "Peaks stay below VDD + 0.5 V", peak(most, d_.capture.clipped_high, most && *most > above_v, most ? *most - above_v : 0),
             {{}, above_v}, "V", kAbsoluteMaximum);
     over.text = "Above that the input's clamp diode conducts into the supply.";
     auto& under =
-        ask("undershoot", "Peaks stay above -0.5 V", peak(least, d_.capture.clipped_low, least && *least < below_v),
+        ask("undershoot", "Peaks stay above -0.5 V", peak(least, d_.capture.clipped_low, least && *least < below_v, least ? below_v - *least : 0),
             {below_v, {}}, "V", kAbsoluteMaximum);
     under.text = "Below that the input's clamp diode conducts into the ground.";
   }
@@ -179,7 +187,6 @@ class Questions {
     describe(ask_width("t1h", std::string("Time ") + pulse + " of a 1", d_.pulses.one.high_width, windows_.t1h),
              "Narrowest and widest 1 between mid-level crossings against the window.");
     soften_for_unstated_chip();
-    withdraw_widths_of_the_place();
     const auto total = d_.pulses.zero.count + d_.pulses.one.count + d_.pulses.undecided;
     auto& undecided = ask(
         "undecided", "Every pulse is clearly a 0 or a 1",
@@ -199,12 +206,12 @@ class Questions {
     }
   }
 
-  // Behind the resistor a threshold sees other widths than the pin or the pixel: a width outside proves nothing there.
+  // A width that the line may have moved past the recorder's threshold proves nothing of what the pixel takes.
   void withdraw_widths_of_the_place() {
     if (seen_.widths_by_place_because.empty()) return;
     for (auto& check : checks_) {
-      if (check.id != "t0h" && check.id != "t1h") continue;
-      if (check.result != Outcome::fail && check.result != Outcome::marginal) continue;
+      const bool width = check.unit == "s" && check.id != "latch-gap" && check.id != "pause-in-frame" && check.id != "speed";
+      if (!width || check.result == Outcome::pass) continue;
       check.result = Outcome::cannot_tell;
       check.text = seen_.widths_by_place_because;
     }
@@ -256,8 +263,9 @@ class Questions {
         "Softer than the high times: bench studies found that the chip looks at the level once after each rising edge, "
         "so the "
         "pause only has to be there in time.";
-    const auto soft = [&](const char* id, const char* name, const WidthStatistics& widths, const Window& window) {
+    const auto soft = [&](const char* id, const char* name, WidthStatistics widths, const Window& window) {
       if (window.empty()) return;
+      widths.at_vil_mean_s = widths.at_vih_mean_s = Measured::none("judged at the mid level");
       Check& check = ask_width(id, name, widths, window);
       check.advisory = true;
       check.text = kSofter;
@@ -318,6 +326,16 @@ class Questions {
     auto& pause = advise("pause-in-frame", "No pause inside a frame that already latched a tested chip",
                          d_.pulses.longest_pause_in_frame_s, {{}, latched_s}, "s", source);
     pause.text = "Older chips take a long pause inside a frame for its end.";
+  }
+
+  // A ring of the probe that returns through the thresholds cuts pulses and plateaus that the line does not have.
+  void withdraw_what_the_probe_adds() {
+    if (!seen_.probe_rings || d_.rising.recrossings + d_.falling.recrossings == 0) return;
+    for (auto& check : checks_) {
+      if (check.result == Outcome::pass) continue;
+      check.value = Measured::none(kProbeRing);
+      check.result = Outcome::cannot_tell;
+    }
   }
 
   void withdraw_what_no_chip_sees() {

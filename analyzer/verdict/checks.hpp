@@ -19,6 +19,7 @@ struct Observations {
   bool active_low = false;  ///< pulses were read as LOW pulses
   WidthShape shape;
   bool is_pixel_data = true;
+  bool garbled = false;  ///< the line rings through the thresholds or does not get from state to state: pulses are its own work
   std::string protocol_why;                     ///< how the windows were chosen
   const TimingWindows* fits_instead = nullptr;  ///< built-in entry that the pulses fit while the chosen one they do not
   std::size_t odd_frames = 0;                   ///< complete frames unlike two neighbours that are alike
@@ -28,8 +29,7 @@ struct Observations {
   std::string no_voltages_because, no_edges_because, no_timing_because;
   bool probe_rings = false;             ///< peaks and returns after an edge are the probe's own
   NearStep near_step;  ///< set for a capture at the controller's end whose edges dwell
-  /// Set where a logic probe at the controller's end may sit behind a resistor that makes the line dwell: its widths may be
-  /// off by up to a round trip, for which no chip is to blame.
+  /// Set where the widths of a logic capture may be the line's doing: widths_moved_by_the_line().
   std::string widths_by_place_because;
   std::string not_as_received_because;  ///< at this point of the line no chip would see these levels and widths
 };

@@ -20,7 +20,25 @@ std::string significant(double value, int digits) {
   return fixed(value, std::max(0, digits - whole));
 }
 
+// The leading decimal place of the expanded uncertainty, as a power of ten; 0 without one.
+double last_place(const Measured& value) {
+  return value.u > 0 ? std::pow(10, std::floor(std::log10(2 * value.u))) : 0;
+}
+
+double rounded(const Measured& value) {
+  const double place = last_place(value);
+  return place > 0 ? std::round(*value / place) * place : *value;
+}
+
 }  // namespace
+
+std::string volts(const Measured& value) {
+  return fixed(rounded(value), last_place(value) > 0.05 ? 1 : 2) + " V";
+}
+
+std::string seconds(const Measured& value) {
+  return seconds(rounded(value));
+}
 
 std::string volts(double value) {
   return fixed(value, 2) + " V";

@@ -98,6 +98,7 @@ std::string headline(const Diagnosis& diagnosis) {
     return "At the controller's end nothing is wrong. What arrives at the pixel only a capture at its data input can "
            "show.";
   }
+  if (diagnosis.settings.at == ProbePosition::near && top.id == "overdamped-source") return top.text + " Only a capture at the pixel proves it.";
   return "This capture cannot tell. " + top.text;
 }
 
@@ -145,6 +146,7 @@ std::vector<std::string> advice(const Diagnosis& diagnosis, const Fitness& fitne
 
 Outcome overall(const Diagnosis& diagnosis, const Observations& seen, const Fitness& fitness) {
   if (prevented(fitness) || !seen.is_pixel_data) return Outcome::cannot_tell;
+  if (seen.garbled && diagnosis.capture.logic) return Outcome::cannot_tell;
   Outcome worst = Outcome::pass;
   for (const auto& check : diagnosis.checks) {
     if (!check.advisory && check.result != Outcome::cannot_tell) worst = worse(worst, check.result);
@@ -170,7 +172,8 @@ void align_suggestion(Diagnosis& diagnosis) {
   auto& suggestion = diagnosis.suggestion;
   const Cause& top = diagnosis.verdict.causes.front();
   auto action = action_of(top.id);
-  if (top.id == "none" && diagnosis.verdict.result == Outcome::cannot_tell) action = Action::recapture;
+  const bool open = top.id == "none" || top.id == "source-timing";
+  if (open && diagnosis.verdict.result == Outcome::cannot_tell) action = Action::recapture;
   if (!action) {
     // Too much or too little resistance: the line model has the say, but neither "keep" nor "recapture" answers a
     // fault.

@@ -151,6 +151,9 @@ std::string ringing_section(const Diagnosis& d) {
                   {"Damping ratio", figure_of(r.damping_ratio, "1")},
                   {"Cable length by the ring", figure_of(r.length_m, "m")},
                   {"Rings", escape(source_of(r.source))}});
+    if (r.probe_frequency_hz)
+      body += facts({{"Ring of the probe beside it", figure_of(r.probe_frequency_hz, "Hz")},
+                     {"First swing of it", figure_of(r.probe_amplitude_ratio, "ratio")}});
     if (!r.source_why.empty()) body += words("p", "", r.source_why);
   } else {
     body = words("p", "", "No ring was found: " + r.frequency_hz.missing + ".");

@@ -53,6 +53,7 @@ constexpr CauseName kCauseNames[] = {
     {"latch-gap-short", "Pause between frames too short"},
     {"bits-lost", "Bits lost or added"},
     {"crosstalk-or-noise", "Crosstalk or noise"},
+    {"ac-coupled", "Input coupled through a capacitor"},
     {"probe-artefact", "Artefact of the probe"},
     {"probe-factor", "Probe factor set wrongly"},
     {"undersampled", "Too few samples"},

@@ -238,6 +238,8 @@ void fields(A& a, analyzer::Ringing& r) {
   a.choice("source", r.source, sources);
   a.text("source_why", r.source_why);
   a.measured("length_m", r.length_m);
+  a.later_measured("probe_frequency_hz", r.probe_frequency_hz);
+  a.later_measured("probe_amplitude_ratio", r.probe_amplitude_ratio);
   a.numbers("spectrum_hz", r.spectrum_hz);
   a.numbers("spectrum_v", r.spectrum_v);
   a.numbers("arrivals_s", r.arrivals_s);

@@ -84,6 +84,11 @@ class Reader {
     if (in_.contains(u) && !in_[u].is_null()) value.u = number_of(u, in_[u]);
     if (value.u < 0) fail(u, "a standard uncertainty of zero or more", in_[u]);
   }
+  /// A figure that earlier versions of this schema did not write.
+  void later_measured(const std::string& key, analyzer::Measured& value) {
+    if (in_.contains(key)) return measured(key, value);
+    value = analyzer::Measured::none("not in the stored diagnosis");
+  }
   void evidence(const char* key, std::map<std::string, analyzer::Measured>& items) {
     Reader inner(at(key), path_ + "." + key);
     for (const auto& [name, item] : inner.in_.items())

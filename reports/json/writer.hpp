@@ -57,6 +57,7 @@ class Writer {
     }
   }
 
+  void later_measured(const std::string& key, const analyzer::Measured& value) { measured(key, value); }
   void evidence(const char* key, const std::map<std::string, analyzer::Measured>& items) {
     Writer inner(out_[key]);
     for (const auto& [name, value] : items) inner.measured(name, value);

@@ -433,7 +433,7 @@ inline Diagnosis logic() {
                   &d.pulses.period})
     w->at_vil_mean_s = w->at_vih_mean_s = w->at_vil_max_s = w->at_vih_min_s = Measured::none(why);
   auto& r = d.ringing;
-  r.frequency_hz = r.decay_ratio = r.damping_ratio = r.length_m = Measured::none(why);
+  r.frequency_hz = r.decay_ratio = r.damping_ratio = r.length_m = r.probe_frequency_hz = r.probe_amplitude_ratio = Measured::none(why);
   d.line.why_not = why;
   for (auto* m : {&d.line.z0_ohm, &d.line.delay_s, &d.line.source_ohm, &d.line.driver_ohm, &d.line.source_ratio,
                   &d.line.load_f, &d.line.loss_db, &d.line.edge_s, &d.line.rms_residual_v})

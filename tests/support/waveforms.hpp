@@ -255,4 +255,20 @@ inline std::vector<importers::LogicChange> logic_changes(const Signal& signal, d
   return changes;
 }
 
+/// A capture of one logic channel; the first change is the state at the beginning.
+inline importers::Capture logic_capture(std::vector<importers::LogicChange> changes, double sample_interval_s, double span_s) {
+  importers::Capture capture;
+  capture.file_name = "made in a test";
+  capture.sample_interval_s = sample_interval_s;
+  capture.samples = changes.size();
+  capture.start_s = changes.front().time_s;
+  capture.span_s = span_s;
+  importers::Channel channel;
+  channel.name = "data";
+  channel.kind = importers::ChannelKind::logic;
+  channel.changes = std::move(changes);
+  capture.channels.push_back(std::move(channel));
+  return capture;
+}
+
 }  // namespace pulsewright::waveforms
