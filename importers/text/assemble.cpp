@@ -255,6 +255,7 @@ Capture assemble(const std::string& file, const Content& text, const Layout& lay
   capture.samples = work.record.rows() / layout.rows_per_sample;
   capture.start_s = layout.time != TimeKind::none ? work.record.first_s : layout.metadata.start_s ? layout.metadata.start_s->value : 0;
   capture.span_s = work.change_list ? work.record.last_s - work.record.first_s : static_cast<double>(capture.samples - 1) * capture.sample_interval_s;
+  if (!std::isfinite(capture.start_s) || !std::isfinite(capture.span_s)) refuse(file, "times in seconds that a number can hold", "a start or length beyond that");
   if (work.change_list) capture.dialect += ", list of changes";
   if (rows.companion_shift_max_s > 0.5 * capture.sample_interval_s + layout.last_digit_s)
     refuse(file, "channels on one time base", fmt::format("time columns that differ by up to {:.3g} s", rows.companion_shift_max_s));

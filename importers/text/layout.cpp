@@ -82,10 +82,16 @@ std::optional<std::size_t> find_time(const Evidence& e, Layout& layout) {
   return 0;
 }
 
+/// The cell of a column in the first row; empty where that row is shorter than others.
+std::string_view first_cell(const Evidence& e, const ColumnFacts& facts) {
+  const auto& cells = e.head.lines[e.head.run_begin].cells;
+  return facts.index < cells.size() ? cells[facts.index] : std::string_view();
+}
+
 /// Times in scientific notation lose decimals as they grow: what the first rows show is then too fine for the last.
 double coarsest_digit(const Evidence& e, const ColumnFacts& facts) {
   const auto cells = split(e.last_row, e.head.grid);
-  const auto& first = e.head.lines[e.head.run_begin].cells[facts.index];
+  const auto first = first_cell(e, facts);
   if (!facts.same_decimals || facts.index >= cells.size() || first.find_first_of("eE") == std::string_view::npos) return facts.last_digit;
   return std::max(facts.last_digit, last_digit_of(cells[facts.index], e.head.grid.decimal));
 }
@@ -105,7 +111,7 @@ void set_time(const Evidence& e, Layout& layout, std::size_t c) {
     if (!e.has_titles() && layout.notes.empty()) layout.notes.push_back("no names or units: the first column is taken as time in seconds");
     if (facts.first && std::abs(*facts.first) >= 1e6 && layout.time_scale == 1) layout.time = TimeKind::instant;
   }
-  const auto& first = e.head.lines[e.head.run_begin].cells[facts.index];
+  const auto first = first_cell(e, facts);
   if (layout.time == TimeKind::stamp) layout.origin = stamp_in(first).value_or(Instant{});
   if (layout.time == TimeKind::instant) {
     if (const auto instant = instant_in(first, layout.grid.decimal)) layout.origin = {instant->seconds, 0};
