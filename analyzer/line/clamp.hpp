@@ -5,6 +5,8 @@
 #include <span>
 #include <vector>
 
+#include "analyzer/line/line_model.hpp"
+
 namespace pulsewright::analyzer {
 
 /// Either diode as a knee with a resistance behind it (the diode's own, a resistor between terminal and chip).
@@ -12,17 +14,43 @@ namespace pulsewright::analyzer {
 struct Clamp {
   double high_v = 1e9, low_v = -1e9;  ///< knees, absolute
   double ohm = 1e6;
+
+  bool conduct_at(double v) const { return v > high_v || v < low_v; }
+  double beyond(double v) const { return v > high_v ? v - high_v : v < low_v ? v - low_v : 0; }  ///< the knee
 };
 
-/// Currents that the clamps draw from the far node, one a grid step, and the far node's voltage as they leave it.
-/// `far_v` is the voltage without clamps at the grid's instants; `response` is current_response() of the far node on that
-/// grid. Step by step, as in the method of characteristics (Bergeron): what earlier currents sent down the line comes back.
-struct Clamped {
-  std::vector<double> far_v, current_a;
-};
-Clamped clamp(std::vector<double> far_v, const Clamp& clamp, std::span<const double> response);
+/// What clamps at the far end of a line change at one of its nodes. Step by step, by the method of characteristics (Bergeron): the
+/// current sends a wave down the line, which comes back after 2 Td as the source reflects it.
+class ClampEffect {
+ public:
+  /// `seen`: with the probe and the instrument that look at `end`.
+  ClampEffect(const LineParameters& seen, LineEnd end, double source_ohm, double step_s);
+  /// To be added to the node's voltage. `far_v`: that of the far node, one value a step, without clamps and without instrument.
+  std::vector<double> on(const std::vector<double>& far_v, const Clamp& clamp) const;
 
-/// What these currents do to a node with this current_response(), to be added to its voltage without clamps.
-std::vector<double> voltage_of(std::span<const double> current_a, std::span<const double> response);
+ private:
+  std::vector<double> on_own_steps(const std::vector<double>& far_v, const Clamp& clamp) const;
+
+  LineParameters line_;
+  LineEnd end_;
+  double source_ohm_;
+  std::size_t stride_;  // of the grid given
+  double step_s_;
+};
+
+/// The same for a train of edges.
+class ClampedLine {
+ public:
+  ClampedLine(const LineParameters& seen, LineEnd end, double rising_ohm, double falling_ohm, const LineGrid& grid, const LineWaves& waves);
+
+  double step_s() const { return rising_.step_s; }
+  /// What the clamps add, on an even grid of `step_s()` that begins at `first_s`, for alternating edges between two settled states.
+  std::vector<double> correction(std::span<const SourceEdge> edges, double low_v, double high_v, const Clamp& clamp, double first_s,
+                                 std::size_t count) const;
+
+ private:
+  StepResponseGrid rising_, falling_;  // of the far node, without instrument: its voltage drives the clamps
+  ClampEffect effect_;
+};
 
 }  // namespace pulsewright::analyzer

@@ -25,7 +25,7 @@ class Solver {
       const auto response = problem_.response_at(x);
       const Vector w = problem_.weights(x, response);
       const Vector r = problem_.residuals(x, response, w);
-      const Matrix j = jacobian(x, response, w, r);
+      const Matrix j = problem_.jacobian(x, response, w, r);
       const Matrix normal = j.transpose() * j;
       const Vector gradient = j.transpose() * r;
       const double cost = r.squaredNorm();
@@ -38,19 +38,6 @@ class Solver {
  private:
   void use_grid(const Vector& x) { problem_.use_grid(grid_for(x, priors_, problem_.clamps_modelled() ? most_points_clamped : most_points)); }
 
-  Matrix jacobian(const Vector& x, const Response& response, const Vector& w, const Vector& r) const {
-    Matrix j(r.size(), x.size());
-    for (Eigen::Index k = 0; k < x.size(); ++k) {
-      const auto parameter = static_cast<std::size_t>(k);
-      Vector moved = x;
-      const double step = parameter >= fit_count ? 0.05e-9 : 1e-3;
-      moved[k] += step;
-      const bool anew = problem_.influence_of(parameter) == LineProblem::Influence::all;
-      j.col(k) = (problem_.residuals(moved, anew ? problem_.response_at(moved) : response, w) - r) / step;
-    }
-    return j;
-  }
-
   bool improve(Vector& x, const Vector& w, const Matrix& normal, const Vector& gradient, double cost, double& damping,
                bool& converged) const {
     for (int attempt = 0; attempt < 8; ++attempt) {
@@ -61,7 +48,8 @@ class Solver {
         next[k] = std::clamp(next[k], bounds_[static_cast<std::size_t>(k)].low, bounds_[static_cast<std::size_t>(k)].high);
       const double next_cost = problem_.residuals(next, problem_.response_at(next), w).squaredNorm();
       if (std::isfinite(next_cost) && next_cost < cost) {
-        converged = cost - next_cost < 1e-4 * cost + 1e-3;
+        // A step cut short says little about how much there is to gain.
+        converged = attempt == 0 && cost - next_cost < 1e-4 * cost + 1e-2;
         x = next;
         damping = std::max(damping / 8, 1e-9);
         return true;

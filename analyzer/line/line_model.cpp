@@ -3,6 +3,7 @@
 #include <fftw3.h>
 
 #include <algorithm>
+#include <cassert>
 #include <cmath>
 #include <limits>
 #include <map>
@@ -42,17 +43,11 @@ Complex times(Complex a, Complex b) {
   return {a.real() * b.real() - a.imag() * b.imag(), a.real() * b.imag() + a.imag() * b.real()};
 }
 
-// Wave on the line at one complex frequency: impedance and one way's factor.
-struct Wave {
-  Complex impedance, once;
-};
-
-Wave wave(const LineParameters& line, Complex s) {
-  const double k_squared = line.skin_ohm * line.skin_ohm / (std::numbers::pi * 1e6);
-  const Complex series = std::sqrt(line.loop_ohm * line.loop_ohm + k_squared * s) + s * (line.z0_ohm * line.delay_s);
-  const Complex shunt = s * (line.delay_s / line.z0_ohm);
-  const Complex root_series = std::sqrt(series), root_shunt = std::sqrt(shunt);
-  return {over(root_series, root_shunt), std::exp(-times(root_series, root_shunt))};
+// Principal root of what lies in the upper half-plane.
+Complex root(Complex z) {
+  const double r = std::sqrt(z.real() * z.real() + z.imag() * z.imag());
+  const double large = std::sqrt((r + std::abs(z.real())) / 2), small = z.imag() / (2 * large);
+  return z.real() >= 0 ? Complex(large, small) : Complex(small, large);
 }
 
 struct NodeTransfer {
@@ -60,47 +55,48 @@ struct NodeTransfer {
 };
 
 // V = a / (1 + R b) for a unit source at one complex frequency.
-NodeTransfer transfer(const LineParameters& line, LineEnd end, Complex s) {
-  const auto [impedance, once] = wave(line, s);
-  const Complex twice = times(once, once);
-  const Complex load = times(impedance, line.far_siemens + s * line.far_f);
+NodeTransfer transfer(const LineParameters& line, LineEnd end, const LineWaves::Wave& wave, Complex s) {
+  const Complex twice = times(wave.once, wave.once);
+  const Complex load = times(wave.impedance, line.far_siemens + s * line.far_f);
   const Complex reflected = over(1.0 - load, 1.0 + load);
   const Complex back = times(reflected, twice);
-  const Complex line_in = over(1.0 - back, times(impedance, 1.0 + back));
-  const Complex a = end == LineEnd::near ? Complex(1) : over(times(1.0 + reflected, once), 1.0 + back);
+  const Complex line_in = over(1.0 - back, times(wave.impedance, 1.0 + back));
+  const Complex a = end == LineEnd::near ? Complex(1) : over(times(1.0 + reflected, wave.once), 1.0 + back);
   return {a, line_in + s * line.near_f};
-}
-
-Complex ramp(Complex s, double edge_s) {
-  const Complex st = s * edge_s;
-  if (std::abs(st) < 1e-3) return over(1.0 - st / 2.0 + times(st, st) / 6.0, s);
-  return over(1.0 - std::exp(-st), times(s, st));
-}
-
-// Impedance from a current at the far node to the voltage at either.
-Complex transfer_impedance(const LineParameters& line, LineEnd end, double source_ohm, Complex s) {
-  const auto [impedance, once] = wave(line, s);
-  const Complex twice = times(once, once), source = over(source_ohm, 1.0 + s * (source_ohm * line.near_f));
-  const Complex reflected = over(source - impedance, source + impedance);
-  const Complex back = times(reflected, twice);
-  const Complex far = over(1.0, over(1.0 - back, times(impedance, 1.0 + back)) + line.far_siemens + s * line.far_f);
-  return end == LineEnd::far ? far : times(far, over(times(once, 1.0 + reflected), 1.0 + back));
 }
 
 double sinc(double x) { return x == 0 ? 1 : std::sin(std::numbers::pi * x) / (std::numbers::pi * x); }
 
-double damping_of(const LineGrid& grid) { return damping_over_span / grid.span_s; }
-double step_of(const LineGrid& grid) { return grid.span_s / static_cast<double>(grid.points); }
-Complex frequency(const LineGrid& grid, std::size_t k) {
-  return {damping_of(grid), 2 * std::numbers::pi * static_cast<double>(k) / grid.span_s};
-}
+double damping_of(double span_s) { return damping_over_span / span_s; }
+Complex frequency(double span_s, std::size_t k) { return {damping_of(span_s), 2 * std::numbers::pi * static_cast<double>(k) / span_s}; }
 double sigma_factor(const LineGrid& grid, std::size_t k) { return sinc(2 * static_cast<double>(k) / static_cast<double>(grid.points)); }
+
+// exp(-s t) over the frequencies of a grid, one after the other: a geometric sequence.
+class Delay {
+ public:
+  Delay(double t_s, double span_s)
+      : here_(std::exp(-damping_of(span_s) * t_s)), step_(std::polar(1.0, -2 * std::numbers::pi * t_s / span_s)) {}
+  Complex next() {
+    const Complex value = here_;
+    here_ = times(here_, step_);
+    return value;
+  }
+
+ private:
+  Complex here_, step_;
+};
+
+Complex ramp(Complex s, double edge_s, Complex delayed) {
+  const Complex st = s * edge_s;
+  if (std::norm(st) < 1e-6) return over(1.0 - st / 2.0 + times(st, st) / 6.0, s);
+  return over(1.0 - delayed, times(s, st));
+}
 
 // Back to the time domain; the first `lead_points` lie before t = 0.
 std::vector<double> invert(std::vector<Complex>& spectrum, const LineGrid& grid) {
   std::vector<double> v(grid.points);
   fftw_execute_dft_c2r(plan_for(grid.points), reinterpret_cast<fftw_complex*>(spectrum.data()), v.data());
-  const double grow = std::exp(damping_of(grid) * step_of(grid));
+  const double grow = std::exp(damping_of(grid.span_s) * grid.step_s());
   double undamped = 1;
   for (auto& each : v) each *= undamped, undamped *= grow;
   return v;
@@ -120,6 +116,17 @@ double StepResponseGrid::at(double t_s) const {
   const double x = place - static_cast<double>(k);
   const double before = v[k - 1], here = v[k], next = v[k + 1], after = v[k + 2];
   return here + x * 0.5 * (next - before + x * (2 * before - 5 * here + 4 * next - after + x * (3 * (here - next) + after - before)));
+}
+
+double StepResponseGrid::slope_at(double t_s) const {
+  const double place = (t_s - first_s) / step_s;
+  const auto last = static_cast<double>(v.size() - 1);
+  if (place <= 0 || place >= last) return 0;
+  const auto k = static_cast<std::size_t>(place);
+  if (place <= 1 || place >= last - 1) return (v[k + 1] - v[k]) / step_s;
+  const double x = place - static_cast<double>(k);
+  const double before = v[k - 1], here = v[k], next = v[k + 1], after = v[k + 2];
+  return 0.5 * (next - before + x * (2 * (2 * before - 5 * here + 4 * next - after) + 3 * x * (3 * (here - next) + after - before))) / step_s;
 }
 
 double StepResponseGrid::first_crossing_s(double level) const {
@@ -142,13 +149,33 @@ LineGrid LineGrid::fit_for(const LineParameters& line, double source_ohm, std::s
   return {points, span_s};
 }
 
-LineSpectrum::LineSpectrum(const LineParameters& line, LineEnd end, const LineGrid& grid)
+LineWaves::LineWaves(const LineParameters& line, const LineGrid& grid) : line_(line), span_s_(grid.span_s) {
+  const double k_squared = line.skin_ohm * line.skin_ohm / (std::numbers::pi * 1e6), dc_squared = line.loop_ohm * line.loop_ohm;
+  waves_.reserve(grid.points / 2 + 1);
+  for (std::size_t k = 0; k <= grid.points / 2; ++k) {
+    const Complex s = frequency(span_s_, k);
+    const Complex loss = k_squared > 0 ? root(dc_squared + k_squared * s) : Complex(line.loop_ohm);
+    const Complex shunt = s * (line.delay_s / line.z0_ohm);
+    const Complex way = root(times(loss + s * (line.z0_ohm * line.delay_s), shunt));
+    waves_.push_back({over(way, shunt), std::polar(std::exp(-way.real()), -way.imag())});
+  }
+}
+
+bool LineWaves::serve(const LineParameters& line, const LineGrid& grid) const {
+  return line.z0_ohm == line_.z0_ohm && line.delay_s == line_.delay_s && line.loop_ohm == line_.loop_ohm && line.skin_ohm == line_.skin_ohm &&
+         grid.span_s == span_s_ && grid.points / 2 < waves_.size();
+}
+
+LineSpectrum::LineSpectrum(const LineParameters& line, LineEnd end, const LineGrid& grid) : LineSpectrum(line, end, grid, LineWaves(line, grid)) {}
+
+LineSpectrum::LineSpectrum(const LineParameters& line, LineEnd end, const LineGrid& grid, const LineWaves& waves)
     : grid_(grid), a_(grid.points / 2 + 1), b_(grid.points / 2 + 1) {
-  const double lead_s = static_cast<double>(lead_points) * step_of(grid);
+  assert(waves.serve(line, grid));
+  Delay lead(static_cast<double>(lead_points) * grid.step_s(), grid.span_s), edge(line.edge_s, grid.span_s);
   for (std::size_t k = 0; k < a_.size(); ++k) {
-    const Complex s = frequency(grid, k);
-    const auto node = transfer(line, end, s);
-    Complex source = times(ramp(s, line.edge_s), std::exp(-s * lead_s));
+    const Complex s = frequency(grid.span_s, k);
+    const auto node = transfer(line, end, waves[k], s);
+    Complex source = times(ramp(s, line.edge_s, edge.next()), lead.next());
     if (line.bandwidth_hz > 0) source = over(source, 1.0 + s / (2 * std::numbers::pi * line.bandwidth_hz));
     a_[k] = times(node.a, source) * (sigma_factor(grid, k) / grid.span_s);
     b_[k] = node.b;
@@ -159,7 +186,7 @@ LineSpectrum::LineSpectrum(const LineParameters& line, LineEnd end, const LineGr
 }
 
 StepResponseGrid LineSpectrum::step_response(double source_ohm) const {
-  StepResponseGrid response{.step_s = step_of(grid_), .first_s = 0, .v = {}, .final_v = dc_numerator_ / (1 + source_ohm * dc_slope_)};
+  StepResponseGrid response{.step_s = grid_.step_s(), .first_s = 0, .v = {}, .final_v = dc_numerator_ / (1 + source_ohm * dc_slope_)};
   response.first_s = -static_cast<double>(lead_points) * response.step_s;
   std::vector<Complex> spectrum(a_.size());
   for (std::size_t k = 0; k < a_.size(); ++k) spectrum[k] = over(a_[k], 1.0 + source_ohm * b_[k]);
@@ -168,25 +195,6 @@ StepResponseGrid LineSpectrum::step_response(double source_ohm) const {
   const double settled = response.final_v * wrapped / (1 - wrapped);
   for (auto& v : response.v) v -= settled;
   response.v.resize(grid_.points - lead_points);  // the last points hold the foot of the next period
-  return response;
-}
-
-std::vector<double> current_response(const LineParameters& line, LineEnd end, double source_ohm, const LineGrid& grid) {
-  const double step_s = step_of(grid), lead_s = static_cast<double>(lead_points) * step_s;
-  std::vector<Complex> spectrum(grid.points / 2 + 1);
-  for (std::size_t k = 0; k < spectrum.size(); ++k) {
-    const Complex s = frequency(grid, k);
-    const Complex half = std::exp(s * (step_s / 2)), pulse = over(half - over(1.0, half), s);
-    Complex v = times(transfer_impedance(line, end, source_ohm, s), times(pulse, std::exp(-s * lead_s)));
-    if (line.bandwidth_hz > 0) v = over(v, 1.0 + s / (2 * std::numbers::pi * line.bandwidth_hz));
-    spectrum[k] = v * (sigma_factor(grid, k) / grid.span_s);
-  }
-  const auto v = invert(spectrum, grid);
-  std::vector<double> response(v.begin() + lead_points, v.end() - lead_points);
-  for (std::size_t k = lead_points / 2; k < lead_points; ++k) response.front() += v[k];  // what smoothing has put before t = 0
-  double rest = 0, whole = 0;
-  for (const double each : response) whole += std::abs(each);
-  while (response.size() > 2 && (rest += std::abs(response.back())) < 1e-3 * whole) response.pop_back();
   return response;
 }
 
@@ -199,9 +207,19 @@ double superpose(std::span<const SourceEdge> edges, const StepResponseGrid& risi
   return sum;
 }
 
+void add_running_sum(const std::vector<double>& changes, std::vector<double>& sum) {
+  double level = 0;
+  for (std::size_t i = 0, next = 0; i < sum.size(); i = next) {
+    level += changes[i];
+    for (next = i + 1; next < sum.size() && changes[next] == 0;) ++next;
+    for (std::size_t k = i; k < next; ++k) sum[k] += level;
+  }
+}
+
 std::vector<double> superpose_on_grid(std::span<const SourceEdge> edges, const StepResponseGrid& rising,
                                       const StepResponseGrid& falling, double first_s, double step_s, std::size_t count) {
-  std::vector<double> sum(count, !edges.empty() && !edges.front().rising ? falling.final_v : 0);
+  std::vector<double> sum(count, 0), settled(count + 1, 0);
+  settled[0] = !edges.empty() && !edges.front().rising ? falling.final_v : 0;
   for (const auto& edge : edges) {
     const auto& step = edge.rising ? rising : falling;
     const double sign = edge.rising ? 1 : -1;
@@ -210,8 +228,9 @@ std::vector<double> superpose_on_grid(std::span<const SourceEdge> edges, const S
     const auto from = static_cast<std::size_t>(std::clamp(begin, 0.0, static_cast<double>(count)));
     const auto to = static_cast<std::size_t>(std::clamp(end, 0.0, static_cast<double>(count)));
     for (std::size_t i = from; i < to; ++i) sum[i] += sign * step.at(first_s + step_s * static_cast<double>(i) - edge.time_s);
-    for (std::size_t i = to; i < count; ++i) sum[i] += sign * step.final_v;
+    settled[to] += sign * step.final_v;
   }
+  add_running_sum(settled, sum);
   return sum;
 }
 

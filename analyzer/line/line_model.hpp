@@ -36,6 +36,7 @@ struct StepResponseGrid {
 
   /// Cubic between grid points; 0 before, `final_v` after the grid.
   double at(double t_s) const;
+  double slope_at(double t_s) const;  ///< derivative of the same, a second
   double end_s() const { return first_s + step_s * static_cast<double>(v.size() - 1); }
   /// First passage through `level` in seconds; NaN when it never gets there.
   double first_crossing_s(double level) const;
@@ -46,9 +47,30 @@ struct LineGrid {
   std::size_t points = 2048;
   double span_s = 2048e-9;
 
+  double step_s() const { return span_s / static_cast<double>(points); }
+
   /// A grid long enough for the line to settle behind this source (6 time constants of the slowest decay) and fine enough
   /// for its edge, within `most_points`.
   static LineGrid fit_for(const LineParameters& line, double source_ohm, std::size_t most_points = 4096);
+};
+
+/// Impedance of the line and what one passage leaves, over the frequencies of a grid: what takes longest to compute, and the same for
+/// any source, load, edge and instrument.
+class LineWaves {
+ public:
+  struct Wave {
+    std::complex<double> impedance, once;
+  };
+
+  LineWaves(const LineParameters& line, const LineGrid& grid);
+  /// Whether they are those of this line on this grid; a grid with fewer points over the same span has the same frequencies.
+  bool serve(const LineParameters& line, const LineGrid& grid) const;
+  const Wave& operator[](std::size_t k) const { return waves_[k]; }
+
+ private:
+  LineParameters line_;
+  double span_s_;
+  std::vector<Wave> waves_;
 };
 
 /// Everything of a line and its load but the source resistance: V(s) = a / (1 + R b). One sweep over resistors costs one
@@ -59,6 +81,8 @@ struct LineGrid {
 class LineSpectrum {
  public:
   LineSpectrum(const LineParameters& line, LineEnd end, const LineGrid& grid);
+  /// The same with waves made before; they must serve.
+  LineSpectrum(const LineParameters& line, LineEnd end, const LineGrid& grid, const LineWaves& waves);
   StepResponseGrid step_response(double source_ohm) const;
 
  private:
@@ -66,10 +90,6 @@ class LineSpectrum {
   double dc_numerator_ = 1, dc_slope_ = 0;
   std::vector<std::complex<double>> a_, b_;
 };
-
-/// What a current into the far node does to the voltage at `end`: the response, at multiples of the grid's step from 0 on, to
-/// 1 A that flows for one step about t = 0. In ohms; the driver rests. Ends where less than a thousandth of it is to come.
-std::vector<double> current_response(const LineParameters& line, LineEnd end, double source_ohm, const LineGrid& grid);
 
 /// One edge of the driver.
 struct SourceEdge {
@@ -85,5 +105,8 @@ double superpose(std::span<const SourceEdge> edges, const StepResponseGrid& risi
 /// The same on an even grid from `first_s`, for long trains.
 std::vector<double> superpose_on_grid(std::span<const SourceEdge> edges, const StepResponseGrid& rising,
                                       const StepResponseGrid& falling, double first_s, double step_s, std::size_t count);
+
+/// sum[i] += changes[0] + ... + changes[i]: what steps that have settled leave behind.
+void add_running_sum(const std::vector<double>& changes, std::vector<double>& sum);
 
 }  // namespace pulsewright::analyzer

@@ -15,7 +15,6 @@ constexpr double model_error_ratio = 0.02;  // of the swing, for each bin: what 
 constexpr double clamp_knee_v = 0.45;       // least voltage beyond a rail at which a diode may conduct
 constexpr double clamp_error_v = 0.05;      // a knee drawn as a corner
 constexpr double huber = 3;
-constexpr std::size_t clamp_points = 1024;  // grid of the clamped response: its currents are smooth
 constexpr std::size_t clamp_edges = 4;      // edges before the own one that the clamped response remembers
 
 double median_of(std::vector<double> values) {
@@ -46,19 +45,6 @@ std::optional<DelayObservation> observe_delay(const LineNode& near, const LineNo
   return DelayObservation{rising, middle, std::max({spread / std::sqrt(static_cast<double>(delays.size())), 0.05e-9}) + 0.3e-9};
 }
 
-// Adds a step to an even grid, between grid points as a straight line.
-void add_step(std::vector<double>& v, double first_s, double step_s, const StepResponseGrid& step, double edge_s, double swing_v) {
-  const double place = (first_s - edge_s - step.first_s) / step_s;  // of v[0] on the step's grid, which has the same step
-  const double whole = std::floor(place), part = place - whole;
-  const auto shift = static_cast<std::ptrdiff_t>(whole);
-  const auto count = static_cast<std::ptrdiff_t>(v.size()), length = static_cast<std::ptrdiff_t>(step.v.size());
-  const std::ptrdiff_t from = std::clamp<std::ptrdiff_t>(-shift, 0, count);
-  const std::ptrdiff_t to = std::clamp<std::ptrdiff_t>(length - 1 - shift, from, count);
-  const double* s = step.v.data();
-  for (std::ptrdiff_t i = from; i < to; ++i) v[static_cast<std::size_t>(i)] += swing_v * (s[i + shift] + part * (s[i + shift + 1] - s[i + shift]));
-  for (std::ptrdiff_t i = to; i < count; ++i) v[static_cast<std::size_t>(i)] += swing_v * step.final_v;
-}
-
 }  // namespace
 
 double Response::Correction::at(double t_s) const {
@@ -66,6 +52,13 @@ double Response::Correction::at(double t_s) const {
   if (!(place >= 0) || place >= static_cast<double>(v.size()) - 1) return 0;
   const auto k = static_cast<std::size_t>(place);
   return v[k] + (place - static_cast<double>(k)) * (v[k + 1] - v[k]);
+}
+
+double Response::Correction::slope_at(double t_s) const {
+  const double place = (t_s - first_s) / step_s;
+  if (!(place >= 0) || place >= static_cast<double>(v.size()) - 1) return 0;
+  const auto k = static_cast<std::size_t>(place);
+  return (v[k + 1] - v[k]) / step_s;
 }
 
 LineProblem::LineProblem(std::vector<EdgeClass> classes, const FitInput& input) : classes_(std::move(classes)), priors_(input.priors) {
@@ -168,13 +161,6 @@ bool LineProblem::clamps_may_conduct(const LinePoint& line) const {
   return top_v > priors_.supply_v + clamp_knee_v || bottom_v < -clamp_knee_v;
 }
 
-LineProblem::Influence LineProblem::influence_of(std::size_t parameter) const {
-  if (parameter >= fit_count) return Influence::shift;
-  if (parameter == i_clamp_high || parameter == i_clamp_low || parameter == i_clamp_ohm) return clamps_ ? Influence::all : Influence::none;
-  if (parameter == i_low || parameter == i_high) return clamps_ ? Influence::all : Influence::shift;
-  return Influence::all;
-}
-
 LineParameters LineProblem::probed(const LinePoint& p, LineEnd end) const {
   auto line = p.line;
   line.bandwidth_hz = p.bandwidth_hz;
@@ -183,68 +169,57 @@ LineParameters LineProblem::probed(const LinePoint& p, LineEnd end) const {
   return line;
 }
 
-Response LineProblem::response_at(const Vector& x) const {
+Response LineProblem::response_at(const Vector& x, const Response* known) const {
   const auto p = point_at({x.data(), x.data() + fit_count}, priors_);
   Response response;
+  const bool same_line = known != nullptr && known->waves->serve(p.line, grid_);
+  response.waves = same_line ? known->waves : std::make_shared<const LineWaves>(p.line, grid_);
   for (const auto end : {LineEnd::near, LineEnd::far}) {
     if (end == LineEnd::far ? !has_far_ : !has_near_) continue;
-    const LineSpectrum spectrum(probed(p, end), end, grid_);
+    const LineSpectrum spectrum(probed(p, end), end, grid_, *response.waves);
     response.at_end[static_cast<std::size_t>(end)] = Steps{spectrum.step_response(p.rising_ohm), spectrum.step_response(p.falling_ohm)};
+    if (!clamps_) continue;
+    response.clamped[static_cast<std::size_t>(end)] =
+        std::make_shared<const ClampedLine>(probed(p, end), end, p.rising_ohm, p.falling_ohm, grid_, *response.waves);
   }
   if (clamps_) add_corrections(response, p, x);
   return response;
 }
 
-// The far node without instrument, whose voltage drives the clamps, and what their current does to it and to what is shown.
-struct LineProblem::ClampedNode {
-  Steps steps;
-  std::vector<double> own, shown;
-
-  ClampedNode(const LineParameters& seen, LineEnd end, const LinePoint& p, const LineGrid& grid) {
-    auto bare = seen;
-    bare.bandwidth_hz = 0;
-    const double source_ohm = (p.rising_ohm + p.falling_ohm) / 2;
-    const LineSpectrum spectrum(bare, LineEnd::far, grid);
-    steps = {spectrum.step_response(p.rising_ohm), spectrum.step_response(p.falling_ohm)};
-    own = current_response(bare, LineEnd::far, source_ohm, grid);
-    shown = current_response(seen, end, source_ohm, grid);
-  }
-};
-
-void LineProblem::add_corrections(Response& response, const LinePoint& p, const Vector& x) const {
-  const LineGrid grid{std::min(clamp_points, grid_.points), grid_.span_s};
-  std::array<std::optional<ClampedNode>, 2> nodes;
-  for (std::size_t c = 0; c < classes_.size(); ++c) {
-    const auto end = classes_[c].end;
-    auto& node = nodes[static_cast<std::size_t>(end)];
-    if (!node) node.emplace(probed(p, end), end, p, grid);
-    response.corrections.push_back(correction(c, *node, p, x));
-  }
+Response LineProblem::clamped_anew(const Response& known, const Vector& x) const {
+  Response response = known;
+  add_corrections(response, point_at({x.data(), x.data() + fit_count}, priors_), x);
+  return response;
 }
 
-Response::Correction LineProblem::correction(std::size_t c, const ClampedNode& node, const LinePoint& p, const Vector& x) const {
+void LineProblem::add_corrections(Response& response, const LinePoint& p, const Vector& x) const {
+  response.corrections.clear();
+  for (std::size_t c = 0; c < classes_.size(); ++c)
+    response.corrections.push_back(correction(c, *response.clamped[static_cast<std::size_t>(classes_[c].end)], p, x));
+}
+
+Response::Correction LineProblem::correction(std::size_t c, const ClampedLine& line, const LinePoint& p, const Vector& x) const {
   const auto& each = classes_[c];
   const auto edges = source_edges(c, x);
-  const double step_s = node.steps.rising.step_s;
-  const std::size_t oldest = each.own > clamp_edges ? each.own - clamp_edges : 0;
-  const double first_s = edges[oldest].time_s - 2 * step_s;
-  const bool starts_high = !edges[oldest].rising;
-  std::vector<double> v(static_cast<std::size_t>(std::max(8.0, (each.t_s.back() - first_s) / step_s + 3)), starts_high ? p.high_v : p.low_v);
-  for (std::size_t e = oldest; e < edges.size(); ++e)
-    add_step(v, first_s, step_s, edges[e].rising ? node.steps.rising : node.steps.falling, edges[e].time_s,
-             edges[e].rising ? p.high_v - p.low_v : p.low_v - p.high_v);
-  return {.first_s = first_s, .step_s = step_s, .shift_s = x[static_cast<Eigen::Index>(shift_index(c))],
-          .v = voltage_of(clamp(std::move(v), p.clamp, node.own).current_a, node.shown)};
+  const std::span recent(edges.begin() + static_cast<std::ptrdiff_t>(each.own > clamp_edges ? each.own - clamp_edges : 0), edges.end());
+  const double first_s = recent.front().time_s - 2 * line.step_s();
+  const auto count = static_cast<std::size_t>(std::max(8.0, (each.t_s.back() - first_s) / line.step_s() + 3));
+  return {.first_s = first_s, .step_s = line.step_s(), .shift_s = x[static_cast<Eigen::Index>(shift_index(c))],
+          .v = line.correction(recent, p.low_v, p.high_v, p.clamp, first_s, count)};
 }
 
 std::vector<SourceEdge> LineProblem::source_edges(std::size_t c, const Vector& x) const {
   const auto& each = classes_[c];
   auto edges = each.edges;
-  for (std::size_t e = 0; e < edges.size(); ++e) {
-    const int owner = each.class_of[e] >= 0 ? each.class_of[e] + offset_of(each.end) : like(each.end, edges[e].rising, c);
-    edges[e].time_s += x[static_cast<Eigen::Index>(shift_index(static_cast<std::size_t>(owner)))];
-  }
+  for (std::size_t e = 0; e < edges.size(); ++e) edges[e].time_s += x[static_cast<Eigen::Index>(shift_index(owner_of(c, e)))];
   return edges;
+}
+
+// The class whose shift moves an edge.
+std::size_t LineProblem::owner_of(std::size_t c, std::size_t edge) const {
+  const auto& each = classes_[c];
+  const int owner = each.class_of[edge] >= 0 ? each.class_of[edge] + offset_of(each.end) : like(each.end, each.edges[edge].rising, c);
+  return static_cast<std::size_t>(owner);
 }
 
 std::vector<double> LineProblem::model(std::size_t c, const Vector& x, const Response& response) const {
@@ -276,10 +251,15 @@ Vector LineProblem::residuals(const Vector& x, const Response& response, const V
     const auto v = model(c, x, response);
     for (std::size_t i = 0; i < v.size(); ++i, ++row) r[row] = (v[i] - classes_[c].v[i]) * weights[row];
   }
+  fill_beliefs(x, response, r);
+  return r;
+}
+
+void LineProblem::fill_beliefs(const Vector& x, const Response& response, Vector& r) const {
+  auto row = static_cast<Eigen::Index>(data_rows());
   for (Eigen::Index k = 0; k < static_cast<Eigen::Index>(fit_count); ++k, ++row) r[row] = (x[k] - prior_mean_[k]) / prior_sd_[k];
   r[row++] = driver_residual(x);
   for (const auto& seen : delays_) r[row++] = (delay_between(seen.rising, response) - seen.value_s) / seen.u_s;
-  return r;
 }
 
 Vector LineProblem::weights(const Vector& x, const Response& response) const {

@@ -12,6 +12,12 @@ namespace {
 constexpr std::size_t waveform_points = 160;
 constexpr double least_driver_ohm = 2;
 
+struct PatternWaveform {
+  std::vector<double> v;
+  double first_s = 0, step_s = 0, arrival_s = 0;
+  BitPattern pattern;  // edges moved onto the grid
+};
+
 // What one member shows behind one resistor.
 struct View {
   Margins margins;
@@ -19,49 +25,108 @@ struct View {
   std::vector<double> service_v, probed_v;
 };
 
-// Spectra of one member: a short grid for the useful resistors, a long one for the slow rest.
-class MemberLine {
- public:
-  explicit MemberLine(const LineBelief::Member& member) : m_(member), split_ohm_(2.5 * member.line.z0_ohm) {}
-
-  std::array<StepResponseGrid, 2> steps(double series_ohm) {
-    const double rising = m_.rising_ohm + series_ohm, falling = m_.falling_ohm + series_ohm;
-    auto& spectrum = std::max(rising, falling) <= split_ohm_ ? fast_ : slow_;
-    if (!spectrum) {
-      const double reach = &spectrum == &fast_ ? split_ohm_ : std::max(1100.0, 1000 + m_.falling_ohm);
-      spectrum.emplace(m_.line, LineEnd::far, LineGrid::fit_for(m_.line, reach));
-    }
-    return {spectrum->step_response(rising), spectrum->step_response(falling)};
-  }
-
- private:
-  const LineBelief::Member& m_;
-  double split_ohm_;
-  std::optional<LineSpectrum> fast_, slow_;
-};
+// Points of a step before it stays within a fraction of a per mille of where it ends.
+std::size_t settled_after(const StepResponseGrid& step) {
+  std::size_t points = step.v.size();
+  while (points > 0 && std::abs(step.v[points - 1] - step.final_v) < 2e-4) --points;
+  return points;
+}
 
 // Adds every edge at its nearest grid point.
-PatternWaveform lay(const std::array<StepResponseGrid, 2>& steps, const BitPattern& pattern, double low_v, double high_v) {
-  const auto &rising = steps[0], &falling = steps[1];
+PatternWaveform lay(const StepResponseGrid& rising, const StepResponseGrid& falling, const BitPattern& pattern, double low_v, double high_v) {
   PatternWaveform made{.v = {}, .first_s = 0, .step_s = rising.step_s, .arrival_s = 0, .pattern = pattern};
   const double onset_s = std::max(rising.first_crossing_s(0.02), 0.0);
   made.arrival_s = std::isfinite(onset_s) ? onset_s : 0;
   const auto lead = static_cast<std::size_t>(std::lround(-rising.first_s / rising.step_s));
+  const std::array<std::size_t, 2> lengths{settled_after(falling) - lead, settled_after(rising) - lead};
   const auto count = static_cast<std::size_t>((pattern.end_s + made.arrival_s) / made.step_s) + 2;
-  made.v.assign(count, low_v);
+  made.v.assign(count, 0);
+  std::vector<double> settled(count + 1, 0);
+  settled[0] = low_v;
   for (auto& edge : made.pattern.edges) {
     const auto start = static_cast<std::size_t>(std::lround(edge.time_s / made.step_s));
     edge.time_s = static_cast<double>(start) * made.step_s;
     const auto& step = edge.rising ? rising : falling;
     const double swing = edge.rising ? high_v - low_v : low_v - high_v;
-    const std::size_t length = step.v.size() - lead;
-    const std::size_t to = std::min(count, start + length);
+    const std::size_t to = std::min(count, start + lengths[edge.rising ? 1 : 0]);
     for (std::size_t i = start; i < to; ++i) made.v[i] += swing * step.v[i - start + lead];
-    for (std::size_t i = to; i < count; ++i) made.v[i] += swing * step.final_v;
+    settled[to] += swing * step.final_v;
   }
+  add_running_sum(settled, made.v);
   made.pattern.end_s = std::round(pattern.end_s / made.step_s) * made.step_s;
   return made;
 }
+
+// A line on a grid of its own.
+struct Solved {
+  LineGrid grid;
+  LineWaves waves;
+  LineSpectrum spectrum;
+  std::optional<LineSpectrum> bare;  // without instrument
+
+  Solved(const LineParameters& line, const LineGrid& on) : grid(on), waves(line, on), spectrum(line, LineEnd::far, on, waves) {}
+};
+
+// One member behind any resistor, as seen by an instrument or (bandwidth 0) in service: a short grid for the useful resistors, a
+// long one for the slow rest.
+class MemberLine {
+ public:
+  MemberLine(const LineBelief::Member& member, const LineParameters& seen) : m_(member), seen_(seen), split_ohm_(2.5 * seen.z0_ohm) {}
+
+  StepResponseGrid rising(double series_ohm) { return solved(series_ohm).spectrum.step_response(m_.rising_ohm + series_ohm); }
+  StepResponseGrid falling(double series_ohm) { return solved(series_ohm).spectrum.step_response(m_.falling_ohm + series_ohm); }
+
+  // The rising step as the clamps leave it; where they conduct, that of this swing alone.
+  StepResponseGrid clamped(double series_ohm, StepResponseGrid step) {
+    if (!m_.clamp) return step;
+    const double swing_v = m_.high_v - m_.low_v;
+    auto far_v = seen_.bandwidth_hz == 0 ? step.v : without_instrument(series_ohm);
+    for (auto& v : far_v) v = m_.low_v + swing_v * v;
+    if (const auto effect = clamps(series_ohm, far_v)) {
+      const auto added_v = effect->on(far_v, *m_.clamp);
+      for (std::size_t i = 0; i < step.v.size(); ++i) step.v[i] += added_v[i] / swing_v;
+    }
+    return step;
+  }
+
+  // A waveform of the far node in service as the clamps leave it.
+  std::vector<double> clamped_v(double series_ohm, std::vector<double> far_v) {
+    if (const auto effect = clamps(series_ohm, far_v)) {
+      const auto added_v = effect->on(far_v, *m_.clamp);
+      for (std::size_t i = 0; i < far_v.size(); ++i) far_v[i] += added_v[i];
+    }
+    return far_v;
+  }
+
+ private:
+  // What the clamps do, where they would conduct at one of these voltages of the far node.
+  std::optional<ClampEffect> clamps(double series_ohm, const std::vector<double>& far_v) {
+    if (!m_.clamp || std::none_of(far_v.begin(), far_v.end(), [&](double v) { return m_.clamp->conduct_at(v); })) return {};
+    return ClampEffect(seen_, LineEnd::far, (m_.rising_ohm + m_.falling_ohm) / 2 + series_ohm, solved(series_ohm).grid.step_s());
+  }
+
+  std::vector<double> without_instrument(double series_ohm) {
+    auto& on = solved(series_ohm);
+    auto line = seen_;
+    line.bandwidth_hz = 0;
+    if (!on.bare) on.bare.emplace(line, LineEnd::far, on.grid, on.waves);
+    return on.bare->step_response(m_.rising_ohm + series_ohm).v;
+  }
+
+  Solved& solved(double series_ohm) {
+    auto& place = std::max(m_.rising_ohm, m_.falling_ohm) + series_ohm <= split_ohm_ ? fast_ : slow_;
+    if (!place) {
+      const double reach = &place == &fast_ ? split_ohm_ : std::max(1100.0, 1000 + m_.falling_ohm);
+      place.emplace(seen_, LineGrid::fit_for(seen_, reach));
+    }
+    return *place;
+  }
+
+  const LineBelief::Member& m_;
+  LineParameters seen_;
+  double split_ohm_;
+  std::optional<Solved> fast_, slow_;
+};
 
 void shape_of(const StepResponseGrid& step, View& view) {
   const auto peak = std::max_element(step.v.begin(), step.v.end());
@@ -176,14 +241,10 @@ LineBelief belief_from(const FitResult& fit, const LinePriors& priors, std::size
                               .falling_ohm = std::max(least_driver_ohm, p.falling_ohm - series_ohm),
                               .low_v = p.low_v,
                               .high_v = p.high_v,
-                              .bandwidth_hz = p.bandwidth_hz});
+                              .bandwidth_hz = p.bandwidth_hz,
+                              .clamp = fit.clamped ? std::optional(p.clamp) : std::nullopt});
   }
   return belief;
-}
-
-PatternWaveform pattern_waveform(const LineBelief::Member& member, double series_ohm, const BitPattern& pattern) {
-  MemberLine line(member);
-  return lay(line.steps(series_ohm), pattern, member.low_v, member.high_v);
 }
 
 std::vector<SweptValue> sweep(const LineBelief& belief, const std::vector<double>& ohms, const BitTimes& times,
@@ -194,19 +255,18 @@ std::vector<SweptValue> sweep(const LineBelief& belief, const std::vector<double
   const auto& first = belief.members.front();
   for (const double ohm : ohms) grids.push_back(waveform_times(first.line, first.rising_ohm + ohm, times.one_high_s));
   for (const auto& member : belief.members) {
-    MemberLine line(member);
-    auto probed_member = member;
-    probed_member.line.far_f += belief.probe_f;
-    probed_member.line.bandwidth_hz = member.bandwidth_hz;
-    MemberLine probed(probed_member);
+    auto probed_line = member.line;
+    probed_line.far_f += belief.probe_f, probed_line.bandwidth_hz = member.bandwidth_hz;
+    MemberLine line(member, member.line), probed(member, probed_line);
     for (std::size_t k = 0; k < ohms.size(); ++k) {
-      const auto steps = line.steps(ohms[k]);
-      const auto wave = lay(steps, pattern, member.low_v, member.high_v);
+      auto rising = line.rising(ohms[k]);
+      const auto wave = lay(rising, line.falling(ohms[k]), pattern, member.low_v, member.high_v);
+      const auto edge = line.clamped(ohms[k], std::move(rising));
       View view;
-      view.margins = judge_waveform(wave.v, wave.first_s, wave.step_s, wave.pattern, wave.arrival_s, member.low_v, member.high_v, receiver);
-      shape_of(steps[0], view);
-      view.service_v = sample_step(steps[0], grids[k], member.low_v, member.high_v);
-      view.probed_v = sample_step(probed.steps(ohms[k])[0], grids[k], member.low_v, member.high_v);
+      view.margins = judge_waveform(line.clamped_v(ohms[k], wave.v), wave.first_s, wave.step_s, wave.pattern, wave.arrival_s, member.low_v, member.high_v, receiver);
+      shape_of(edge, view);
+      view.service_v = sample_step(edge, grids[k], member.low_v, member.high_v);
+      view.probed_v = sample_step(probed.clamped(ohms[k], probed.rising(ohms[k])), grids[k], member.low_v, member.high_v);
       views[k].push_back(std::move(view));
     }
   }

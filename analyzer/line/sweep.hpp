@@ -1,6 +1,7 @@
 #pragma once
 // Every preferred resistor through the fitted line, in service: without probe and instrument.
 
+#include <optional>
 #include <vector>
 
 #include "analyzer/line/fit.hpp"
@@ -15,6 +16,7 @@ struct LineBelief {
     double rising_ohm = 0, falling_ohm = 0;  ///< output resistance of the driver without series resistor
     double low_v = 0, high_v = 5;
     double bandwidth_hz = 0;
+    std::optional<Clamp> clamp;        ///< where the fit has seen it conduct
   };
   std::vector<Member> members;
   double probe_f = 12e-12;
@@ -24,14 +26,6 @@ struct LineBelief {
 /// Splits the source resistance into driver and series resistor. Without a stated resistor the driver is drawn from its
 /// prior, at most as large as the source.
 LineBelief belief_from(const FitResult& fit, const LinePriors& priors, std::size_t draws = 12);
-
-/// Waveform of one member of the belief behind a series resistor for a pattern of bits, on a grid of `step_s`.
-struct PatternWaveform {
-  std::vector<double> v;
-  double first_s = 0, step_s = 0, arrival_s = 0;
-  BitPattern pattern;   ///< edges moved onto the grid
-};
-PatternWaveform pattern_waveform(const LineBelief::Member& member, double series_ohm, const BitPattern& pattern);
 
 /// A judged candidate and how often the draws pass.
 struct SweptValue {

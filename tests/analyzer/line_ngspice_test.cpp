@@ -133,13 +133,7 @@ tests::LineCapture capture_clamped(const tests::LineTruth& t, const PixelInput& 
     const auto k = static_cast<std::size_t>(place);
     return volts[k] + (place - static_cast<double>(k)) * (volts[k + 1] - volts[k]);
   };
-  tests::LineCapture made;
-  made.record = waveforms::sample_function(volts_at, signal.end_s, {.sample_interval_s = t.sample_interval_s, .noise_rms_v = t.noise_rms_v, .adc_bits = t.adc_bits,
-                                           .range_low_v = -5, .range_high_v = 11, .seed = t.seed});
-  made.states = measure_states(made.record.view());
-  made.transitions = find_transitions(made.record.view(), made.states.levels, 1.5, 3.5, t.noise_rms_v, 16.0 / 256);
-  made.rising = edge_response(made.record.view(), made.transitions, true, made.states.levels);
-  return made;
+  return tests::capture_function(t, volts_at, signal.end_s);
 }
 
 // Lines that ring into their pixel's clamps.

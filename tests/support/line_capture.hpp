@@ -6,6 +6,7 @@
 #include <string>
 #include <vector>
 
+#include "analyzer/line/clamp.hpp"
 #include "analyzer/line/line_analysis.hpp"
 #include "analyzer/line/line_model.hpp"
 #include "analyzer/pulse/edge_response.hpp"
@@ -48,17 +49,45 @@ struct LineCapture {
   }
 };
 
-inline LineCapture capture_step(const LineTruth& truth, std::shared_ptr<analyzer::StepResponseGrid> step) {
+/// The voltage at the probe as the scope of `truth` records it.
+template <class Function>
+LineCapture capture_function(const LineTruth& truth, const Function& volts_at, double end_s) {
   LineCapture made;
-  const waveforms::StepResponse response{[step](double t) { return step->at(t); }, step->first_s, step->end_s()};
-  const auto signal = waveforms::bit_train({.bits = waveforms::random_bits(truth.bits, truth.seed), .frames = truth.frames,
-                                            .latch_gap_s = 60e-6, .high_v = truth.high_v}, response);
-  made.record = waveforms::sample(signal, {.sample_interval_s = truth.sample_interval_s, .noise_rms_v = truth.noise_rms_v,
+  made.record = waveforms::sample_function(volts_at, end_s, {.sample_interval_s = truth.sample_interval_s, .noise_rms_v = truth.noise_rms_v,
                                            .adc_bits = truth.adc_bits, .range_low_v = -5, .range_high_v = 11, .seed = truth.seed});
   made.states = analyzer::measure_states(made.record.view());
   made.transitions = analyzer::find_transitions(made.record.view(), made.states.levels, 1.5, 3.5, truth.noise_rms_v, 16.0 / 256);
   made.rising = analyzer::edge_response(made.record.view(), made.transitions, true, made.states.levels);
   return made;
+}
+
+inline LineCapture capture_step(const LineTruth& truth, std::shared_ptr<analyzer::StepResponseGrid> step) {
+  const waveforms::StepResponse response{[step](double t) { return step->at(t); }, step->first_s, step->end_s()};
+  const auto signal = waveforms::bit_train({.bits = waveforms::random_bits(truth.bits, truth.seed), .frames = truth.frames,
+                                            .latch_gap_s = 60e-6, .high_v = truth.high_v}, response);
+  return capture_function(truth, [&](double t) { return signal.at(t); }, signal.end_s);
+}
+
+/// The line of `truth` with clamps at its pixel.
+inline LineCapture capture_clamped_line(const LineTruth& truth, const analyzer::Clamp& clamp) {
+  const auto signal = waveforms::bit_train({.bits = waveforms::random_bits(truth.bits, truth.seed), .frames = truth.frames, .latch_gap_s = 60e-6}, {});
+  std::vector<analyzer::SourceEdge> edges;
+  for (const double t : signal.edges_s) edges.push_back({t, edges.size() % 2 == 0});
+  const auto line = truth.line(true);
+  const auto grid = analyzer::LineGrid::fit_for(line, truth.source_ohm(), 8192);
+  const analyzer::LineWaves waves(line, grid);
+  const auto step = analyzer::LineSpectrum(line, analyzer::LineEnd::far, grid, waves).step_response(truth.source_ohm());
+  const auto count = static_cast<std::size_t>(signal.end_s / step.step_s) + 2;
+  auto volts = analyzer::superpose_on_grid(edges, step, step, 0, step.step_s, count);
+  const auto clamped = analyzer::ClampedLine(line, analyzer::LineEnd::far, truth.source_ohm(), truth.source_ohm(), grid, waves)
+                           .correction(edges, 0, truth.high_v, clamp, 0, count);
+  for (std::size_t i = 0; i < count; ++i) volts[i] = truth.high_v * volts[i] + clamped[i];
+  const auto volts_at = [&](double t) {
+    const double place = std::clamp(t / step.step_s, 0.0, static_cast<double>(count) - 1.001);
+    const auto k = static_cast<std::size_t>(place);
+    return volts[k] + (place - static_cast<double>(k)) * (volts[k + 1] - volts[k]);
+  };
+  return capture_function(truth, volts_at, signal.end_s);
 }
 
 inline LineCapture capture_line(const LineTruth& truth, analyzer::LineEnd end = analyzer::LineEnd::far) {
