@@ -13,7 +13,7 @@ namespace pulsewright::importers {
 
 namespace {
 
-/// Without a limit from the caller: far above any capture, far below what a hostile file can ask for.
+/// Whatever the caller allows: far above any capture, far below what a hostile file can ask for.
 constexpr std::size_t largest_content = std::size_t{4} << 30;
 constexpr std::size_t block_bytes = std::size_t{1} << 18;
 constexpr std::string_view gzip_magic = "\x1f\x8b";
@@ -79,7 +79,7 @@ Capture read(std::string_view name, const Content& content, const ImportOptions&
     refuse(name, 0, "a capture", "a zip archive; unpack it and give the file inside");
   Inflater inflater(name, content);
   const std::string inside =
-      inflater.all(options.memory_limit_bytes == 0 ? largest_content : options.memory_limit_bytes);
+      inflater.all(options.memory_limit_bytes == 0 ? largest_content : std::min(largest_content, options.memory_limit_bytes));
   if (inside.empty()) refuse(name, 0, "a capture", "gzip data with nothing in it");
   for (const Format& format : formats()) {
     if (!format.recognises(inside)) continue;

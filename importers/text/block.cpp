@@ -28,6 +28,33 @@ std::string what(const Column& column) {
   return column.unit == "V" ? "a voltage" : "a number";
 }
 
+/// Digits behind the decimal point, and an exponent; nothing where a cell has no point and could go on.
+std::optional<std::size_t> decimals_of(std::string_view cell, char decimal) {
+  const auto point = cell.find(decimal);
+  return point == std::string_view::npos ? std::nullopt : std::optional(cell.size() - point - 1);
+}
+
+/// How many decimals end the cells of a column in the first rows and in the last full one, where these are several and agree.
+std::optional<std::size_t> usual_decimals(const Layout& layout, std::size_t column) {
+  constexpr std::size_t several = 8;
+  std::optional<std::size_t> usual;
+  std::size_t rows_seen = 0;
+  const std::string rows = layout.first_rows + '\n' + layout.last_row;
+  for (std::size_t at = 0; at < rows.size();) {
+    const auto end = std::min(rows.find('\n', at), rows.size());
+    auto row = std::string_view(rows).substr(at, end - at);
+    at = end + 1;
+    while (row.ends_with('\r')) row.remove_suffix(1);
+    const auto cells = split(row, layout.grid);
+    if (cells.size() <= column) continue;
+    const auto decimals = decimals_of(cells[column], layout.grid.decimal);
+    if (!decimals || (usual && *usual != *decimals)) return {};
+    usual = decimals;
+    ++rows_seen;
+  }
+  return rows_seen >= several ? usual : std::nullopt;
+}
+
 }  // namespace
 
 void BlockRows::clear(std::size_t value_columns, std::size_t logic_columns, std::size_t most_rows) {
@@ -204,19 +231,15 @@ bool BlockReader::is_between_records(const std::vector<std::string_view>& cells)
   return first_is_word && steps_.front().column->role == Role::time && 2 * numbers < steps_.size();
 }
 
-/// Whether the last line, which has no line end, ends inside its last cell: fewer cells or fewer digits than the line before.
+/// Whether the last line, which has no line end, may end inside a cell: its last one is complete where it is a logic level, or
+/// where each row before has as many decimals, so that a missing one would show.
 bool BlockReader::looks_cut(const std::vector<std::string_view>& cells) const {
-  if (cells.size() <= steps_.back().column->index) return true;
-  const auto before = split(layout_.last_row, layout_.grid);
-  if (before.size() <= steps_.back().column->index) return false;
-  const auto mine = cells.back(), other = before.back();
-  if (before.size() > cells.size()) return true;
-  const auto decimals = [&](std::string_view cell) {
-    const auto point = cell.find(layout_.grid.decimal);
-    return point == std::string_view::npos ? std::size_t{0} : cell.size() - point;
-  };
-  const bool shorter_integer = steps_.back().column->role == Role::value && decimals(other) == 0 && mine.size() < other.size();
-  return shorter_integer || decimals(mine) < decimals(other) || !number_in(mine, layout_.grid.decimal).has_value();
+  const Column& last = *steps_.back().column;
+  if (cells.size() != last.index + 1) return cells.size() <= last.index;
+  const auto cell = cells[last.index];
+  if (last.role == Role::logic) return cell.empty();
+  const auto usual = usual_decimals(layout_, last.index);
+  return !usual || decimals_of(cell, layout_.grid.decimal) != usual || !number_in(cell, layout_.grid.decimal);
 }
 
 bool BlockReader::slow_cells(const std::vector<std::string_view>& cells, std::size_t offset) {

@@ -206,7 +206,7 @@ class Collector {
     rows_.text_lines += block.text_lines;
     rows_.companion_shift_max_s = std::max(rows_.companion_shift_max_s, block.companion_shift_max_s);
     if (block.cut_row)
-      rows_.notes.push_back("the file ends in mid-row: used up to the cut, " + std::to_string(rows_.rows) + " rows");
+      rows_.notes.push_back("the last line has no line end and may be cut in mid-row: not used, " + std::to_string(rows_.rows) + " rows are");
     check_limit();
     if (options_.progress && appended_ % 16 == 0) options_.progress(static_cast<double>(waiting.end) / static_cast<double>(text_bytes_));
   }

@@ -1,10 +1,10 @@
 #include "analyzer/compare.hpp"
 
+#include <algorithm>
 #include <filesystem>
 
 #include "analyzer/diagnose.hpp"
 #include "importers/content.hpp"
-#include "importers/import_error.hpp"
 #include "reports/cli/commands.hpp"
 #include "reports/cli/exit_status.hpp"
 #include "reports/cli/judge.hpp"
@@ -44,27 +44,16 @@ bool is_stored_diagnosis(const std::string& file) { return file.ends_with(".json
 
 /// The tree of a JSON text takes up to some 40 times its bytes; the library that builds it cannot report a lack of memory
 /// at every place, so that a text too large for the limit is refused before.
-void refuse_above(std::size_t memory_limit_bytes, const std::string& file) {
-  std::error_code error;
-  const auto size = std::filesystem::file_size(file, error);
-  if (memory_limit_bytes == 0 || error || size <= memory_limit_bytes / 40) return;
-  throw importers::ImportError(importers::ImportError::Kind::unusable_data, file, {},
-                               "a stored diagnosis of at most " + std::to_string(memory_limit_bytes / 40) + " bytes within the memory limit",
-                               std::to_string(size) + " bytes");
-}
-
-analyzer::Diagnosis stored(const std::string& file) {
-  constexpr std::size_t most_bytes = 256 << 20;
-  importers::InputBytes input(file, most_bytes);
+analyzer::Diagnosis stored(const std::string& file, std::size_t memory_limit_bytes) {
+  constexpr std::size_t most_bytes = 256 << 20, tree_bytes_per_byte = 40;
+  const auto fitting = memory_limit_bytes == 0 ? most_bytes : std::min(most_bytes, memory_limit_bytes / tree_bytes_per_byte);
+  importers::InputBytes input(file, std::max(fitting, std::size_t{1}));
   return reports::read_diagnosis_json(input.small(), file);
 }
 
 analyzer::Diagnosis judged(const Arguments& arguments, const analyzer::Settings& common, std::size_t index, Progress& progress) {
   const auto& file = arguments.captures[index];
-  if (is_stored_diagnosis(file)) {
-    refuse_above(arguments.import.memory_limit_bytes, file);
-    return stored(file);
-  }
+  if (is_stored_diagnosis(file)) return stored(file, arguments.import.memory_limit_bytes);
   auto settings = common;
   settings.series_ohm = series_ohm_of(arguments, index);
   auto options = arguments.import;

@@ -1,6 +1,9 @@
 #include "reports/cli/memory_ceiling.hpp"
 
 #include <malloc.h>
+#ifndef _WIN32
+#include <unistd.h>
+#endif
 
 #include <atomic>
 #include <cstdlib>
@@ -33,6 +36,14 @@ bool fits(std::size_t bytes) {
 void pulsewright::cli::set_memory_ceiling(std::size_t bytes) {
   used_bytes = 0;
   ceiling_bytes = static_cast<Bytes>(bytes);
+}
+
+std::size_t pulsewright::cli::usual_memory_ceiling_bytes() {
+#ifndef _WIN32
+  const long pages = ::sysconf(_SC_PHYS_PAGES), page_bytes = ::sysconf(_SC_PAGESIZE);
+  if (pages > 0 && page_bytes > 0) return static_cast<std::size_t>(pages) / 4 * 3 * static_cast<std::size_t>(page_bytes);
+#endif
+  return 0;
 }
 
 // The forms for arrays, with a size and without exceptions are defined by the standard library through these two.

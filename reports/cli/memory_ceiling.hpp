@@ -10,4 +10,8 @@ namespace pulsewright::cli {
 /// ask for. Not counted: the program itself, stacks, and what libraries written in C keep for themselves.
 void set_memory_ceiling(std::size_t bytes);
 
+/// Three quarters of the memory that the machine has: room stays for the system and for what the ceiling does not count.
+/// 0 where the system does not tell.
+std::size_t usual_memory_ceiling_bytes();
+
 }  // namespace pulsewright::cli

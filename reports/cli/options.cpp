@@ -36,7 +36,7 @@ constexpr std::array kOptions{
     Option{"sample-rate", "RATE", kFile, "Sample rate, where the file's own is wrong or missing, such as 100MS/s."},
     Option{"full-scale", "VOLTS", kFile, "Volts at full scale of a WAV file."},
     Option{"volts-per-count", "VOLTS", kFile, "Volts a count, where a text file holds counts of the converter."},
-    Option{"memory-limit", "SIZE", kFile, "Refuse what needs more memory than this, such as 512MB; no limit unless stated."},
+    Option{"memory-limit", "SIZE", kFile, "Refuse what needs more memory than this, such as 512MB; unless stated, three quarters of the machine's."},
     Option{"watch", "FOLDER", kFile, "Judge each new capture as it is saved into this folder, until Ctrl-C."},
     Option{"invert", "", kFile, "The capture is upside down."},
     Option{"label", "TEXT", kReports, "Name of a capture in the comparison; once a capture, in their order."},

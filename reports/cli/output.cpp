@@ -5,7 +5,8 @@
 #include <cstring>
 #include <filesystem>
 #include <memory>
-#include <random>
+#include <system_error>
+#include <utility>
 
 #include "reports/cli/exit_status.hpp"
 #include "reports/text/printable.hpp"
@@ -43,50 +44,18 @@ bool same_file(const std::string& a, const std::string& b) {
   return resolved(a) == resolved(b);
 }
 
-struct Close {
-  void operator()(std::FILE* file) const { std::fclose(file); }
-};
-using File = std::unique_ptr<std::FILE, Close>;
-
-/// Writes all of `content` to `file` and closes it: a full disk shows up here at the latest.
-void write_and_close(File file, std::string_view content, std::string_view path) {
-  errno = 0;
-  if (std::fwrite(content.data(), 1, content.size(), file.get()) != content.size() || std::fflush(file.get()) != 0)
-    cannot_write(path, last_error());
-  if (std::fclose(file.release()) != 0) cannot_write(path, last_error());
-}
-
-/// A new file beside the target, under a hidden name that nothing else has. "x" of fopen never opens what exists.
-std::pair<File, std::string> new_file_in(const fs::path& folder, std::string_view path) {
-  std::random_device random;
-  for (int attempt = 0; attempt < 100; ++attempt) {
-    const auto name = (folder / (".pulsewright-" + std::to_string(random()))).string();
-    errno = 0;
-    if (File file{std::fopen(name.c_str(), "wbx")}) return {std::move(file), name};
-    if (errno != EEXIST) break;
-  }
-  cannot_write(path, last_error());
-}
-
 void write_device(const std::string& path, std::string_view content) {
   errno = 0;
-  File device{std::fopen(path.c_str(), "wb")};
-  if (!device) cannot_write(path, last_error());
-  write_and_close(std::move(device), content, path);
-}
-
-void remove_quietly(const std::string& path) {
-  std::error_code gone;
-  fs::remove(path, gone);
+  const auto close = [](std::FILE* file) { std::fclose(file); };
+  std::unique_ptr<std::FILE, decltype(close)> device(std::fopen(path.c_str(), "wb"));
+  if (!device || std::fwrite(content.data(), 1, content.size(), device.get()) != content.size() || std::fflush(device.get()) != 0 ||
+      std::fclose(device.release()) != 0)
+    cannot_write(path, last_error());
 }
 
 bool replaceable(const fs::file_status& status) { return !fs::exists(status) || fs::is_regular_file(status); }
 
 }  // namespace
-
-Outputs::~Outputs() {
-  for (const auto& file : staged_) remove_quietly(file.temporary);
-}
 
 void Outputs::announce(std::string_view option, const std::string& path) {
   if (path.empty()) return;
@@ -108,7 +77,11 @@ void Outputs::announce(std::string_view option, const std::string& path) {
   if (fs::is_directory(status)) cannot_write(path, std::strerror(EISDIR));
   if (!replaceable(status)) return;
   // Whether the folder takes files is tried: permissions alone do not tell (read-only file systems, the superuser).
-  remove_quietly(new_file_in(folder_of(target), path).second);
+  try {
+    const NewFile tried(folder_of(target));
+  } catch (const std::system_error& problem) {
+    cannot_write(path, problem.code().message());
+  }
 }
 
 void Outputs::stage(const std::string& path, std::string_view content) {
@@ -117,20 +90,23 @@ void Outputs::stage(const std::string& path, std::string_view content) {
   std::error_code error;
   const auto status = fs::status(target, error);
   if (!replaceable(status)) return write_device(path, content);
-  auto [file, temporary] = new_file_in(folder_of(target), path);
-  staged_.push_back({temporary, target});
-  write_and_close(std::move(file), content, path);
-  if (!fs::exists(status)) return;
-  fs::permissions(temporary, status.permissions(), error);
-  if (error) cannot_write(path, error.message());
+  try {
+    auto file = std::make_unique<NewFile>(folder_of(target));
+    file->write(content);
+    staged_.push_back({std::move(file), target, fs::exists(status) ? std::optional(status.permissions()) : std::nullopt});
+  } catch (const std::system_error& problem) {
+    cannot_write(path, problem.code().message());
+  }
 }
 
 void Outputs::commit() {
   while (!staged_.empty()) {
-    const auto& file = staged_.front();
-    std::error_code error;
-    fs::rename(file.temporary, file.target, error);
-    if (error) cannot_write(file.target, error.message());
+    const auto& [file, target, permissions] = staged_.front();
+    try {
+      file->take_name(target, permissions);
+    } catch (const std::system_error& problem) {
+      cannot_write(target, problem.code().message());
+    }
     staged_.erase(staged_.begin());
   }
 }

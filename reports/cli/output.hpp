@@ -1,9 +1,14 @@
 #pragma once
 // Files that appear whole or not at all.
 
+#include <filesystem>
+#include <memory>
+#include <optional>
 #include <string>
 #include <string_view>
 #include <vector>
+
+#include "reports/cli/new_file.hpp"
 
 namespace pulsewright::cli {
 
@@ -12,7 +17,6 @@ class Outputs {
  public:
   /// Inputs are never written over.
   explicit Outputs(std::vector<std::string> inputs) : inputs_(std::move(inputs)) {}
-  ~Outputs();
   Outputs(const Outputs&) = delete;
   Outputs& operator=(const Outputs&) = delete;
 
@@ -20,7 +24,7 @@ class Outputs {
   /// (OutputError). "-" is standard output, once. `option` is for the message.
   void announce(std::string_view option, const std::string& path);
 
-  /// Writes `content` to a temporary file beside `path`; devices and pipes are written at once. Throws OutputError.
+  /// Writes `content` to a file in the folder of `path` that has no name yet; devices and pipes are written at once. Throws OutputError.
   void stage(const std::string& path, std::string_view content);
 
   /// Gives every staged file its name. Throws OutputError.
@@ -30,7 +34,9 @@ class Outputs {
 
  private:
   struct Staged {
-    std::string temporary, target;
+    std::unique_ptr<NewFile> file;
+    std::string target;
+    std::optional<std::filesystem::perms> permissions;  ///< of the file that stands there
   };
   std::vector<std::string> inputs_, announced_;
   std::vector<Staged> staged_;

@@ -18,8 +18,10 @@ namespace pulsewright::cli {
 
 namespace {
 
-int dispatch(const Arguments& arguments) {
-  set_memory_ceiling(arguments.import.memory_limit_bytes);
+int dispatch(Arguments arguments) {
+  auto& limit_bytes = arguments.import.memory_limit_bytes;
+  if (limit_bytes == 0) limit_bytes = usual_memory_ceiling_bytes();
+  set_memory_ceiling(limit_bytes);
   if (arguments.version || arguments.help) {
     const auto style = style_of_standard_output();
     write_standard_output(arguments.version          ? version()

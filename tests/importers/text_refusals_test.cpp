@@ -8,6 +8,7 @@
 #include <clocale>
 #include <cmath>
 #include <cstdio>
+#include <cstdlib>
 #include <filesystem>
 #include <fstream>
 #include <functional>
@@ -18,6 +19,7 @@
 
 #include "importers/text/value_form.hpp"
 #include "tests/importers/text_support.hpp"
+#include "tests/support/run_program.hpp"
 
 using namespace pulsewright::importers;
 using pulsewright::tests::has_note;
@@ -184,12 +186,19 @@ BOOST_AUTO_TEST_CASE(a_locale_with_decimal_commas_changes_nothing) {
     std::string do_grouping() const override { return "\3"; }
   };
   const std::string text = "Time (s),CH1 (V)\n0.0e-6,1.5\n1.0e-6,1234.5\n2.0e-6,1.7\n";
+  // Made here, so that it does not depend on which locales the machine has.
+  const pulsewright::program::Folder folder;
+  const std::string make = "localedef -i de_DE -f UTF-8 '" + (folder.path() / "de_DE.UTF-8").string() + "'";
+  BOOST_TEST_REQUIRE(std::system(make.c_str()) == 0);
+  BOOST_TEST_REQUIRE(::setenv("LOCPATH", folder.path().c_str(), 1) == 0);
   const auto before = std::locale::global(std::locale(std::locale::classic(), new Commas));
-  std::setlocale(LC_ALL, "de_DE.UTF-8");
+  BOOST_TEST_REQUIRE(std::setlocale(LC_ALL, "de_DE.UTF-8") != nullptr);
+  BOOST_TEST_REQUIRE(std::strtod("1,5", nullptr) == 1.5);
   const Capture capture = read_text(text);
   const std::string message = refusal("Time (s),CH1 (V)\n0.0e-6,1.5\n");
   std::setlocale(LC_ALL, "C");
   std::locale::global(before);
+  ::unsetenv("LOCPATH");
   BOOST_TEST(capture.channels.at(0).values[1] == 1234.5f);
   BOOST_TEST(capture.sample_interval_s == 1e-6, boost::test_tools::tolerance(1e-12));
   BOOST_TEST(message == "t.csv: expected at least two samples, found one sample");

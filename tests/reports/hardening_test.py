@@ -33,6 +33,15 @@ def capture(rows=4000):
     return ("\n".join(lines) + "\n").encode()
 
 
+def nameless_files(folder):
+    """Whether the file system makes files that have no name yet."""
+    try:
+        os.close(os.open(folder, os.O_TMPFILE | os.O_WRONLY))
+        return True
+    except OSError:
+        return False
+
+
 class Page(html.parser.HTMLParser):
     """Collects what a browser would show and the attributes it would obey."""
 
@@ -54,14 +63,21 @@ class Hardening(unittest.TestCase):
         self.folder = pathlib.Path(self.scratch.name)
         (self.folder / "c.csv").write_bytes(capture())
 
-    def run_program(self, *words, limits=(), **options):
+    def run_program(self, *words, limits=(), before=(), **options):
+        """`before`: words of a program that starts this one."""
+
         def prepare():
             for which, value in limits:
                 resource.setrlimit(which, (value, value))
             signal.signal(signal.SIGXFSZ, signal.SIG_IGN)  # so that a full quota is an error of write, as a full disk is
 
-        return subprocess.run([PROGRAM, *words], cwd=self.folder, capture_output="stdout" not in options, timeout=120,
+        return subprocess.run([*before, PROGRAM, *words], cwd=self.folder, capture_output="stdout" not in options, timeout=120,
                               preexec_fn=prepare, **options)
+
+    def run_bound_by_permissions(self, *words):
+        """The superuser gives up what lets it pass over permission bits."""
+        before = ("setpriv", "--bounding-set=-dac_override,-dac_read_search") if os.geteuid() == 0 else ()
+        return self.run_program(*words, before=before)
 
     def names(self):
         return sorted(os.listdir(self.folder.as_posix().encode()))
@@ -108,25 +124,44 @@ class Hardening(unittest.TestCase):
             self.refused(self.run_program("diagnose", "c.csv", "--json", place), EX_CANTCREAT)
 
     def test_a_folder_without_write_permission(self):
-        if os.geteuid() == 0:
-            self.skipTest("permission bits do not bind the superuser")
         closed = self.folder / "closed"
-        closed.mkdir(mode=0o555)
-        self.refused(self.run_program("diagnose", "c.csv", "--json", "closed/o.json"), EX_CANTCREAT)
+        closed.mkdir()
+        (closed / "o.json").write_text("the report of yesterday")
+        closed.chmod(0o555)
+        for name in ("closed/o.json", "closed/new.json"):
+            run = self.run_bound_by_permissions("diagnose", "c.csv", "--json", name)
+            self.refused(run, EX_CANTCREAT)
+            self.assertEqual(run.stderr.decode(), f"pulsewright: cannot write {name}: Permission denied\n")
+        self.assertEqual(os.listdir(closed), ["o.json"])
+        self.assertEqual((closed / "o.json").read_text(), "the report of yesterday")
 
     def test_a_capture_that_may_not_be_read(self):
         self.refused(self.run_program("diagnose", "/proc/self/mem"), EX_NOINPUT)
-        if os.geteuid() == 0:
-            return
         (self.folder / "c.csv").chmod(0)
-        self.refused(self.run_program("diagnose", "c.csv"), EX_NOINPUT)
+        run = self.run_bound_by_permissions("diagnose", "c.csv")
+        self.refused(run, EX_NOINPUT)
+        self.assertIn(b"Permission denied", run.stderr)
 
-    def test_killed_at_any_time_leaves_the_old_report(self):
+    def test_a_small_disk_that_fills_up(self):
+        # A file system of 64 kB in a name space of its own, which is where an ordinary user may mount one.
+        mount = ["unshare", "--user", "--map-root-user", "--mount", "sh", "-c"]
+        (self.folder / "disk").mkdir()
+        if subprocess.run([*mount, "mount -t tmpfs -o size=64k small disk"], cwd=self.folder, capture_output=True).returncode != 0:
+            self.skipTest("no file system may be mounted here; the limits on file sizes stand in for it")
+        script = """mount -t tmpfs -o size=64k small disk && echo yesterday >disk/o.html || exit 99
+            "$0" diagnose c.csv --html disk/o.html --json disk/o.json; status=$?; cat disk/*; ls -A disk; exit $status"""
+        run = subprocess.run([*mount, script, PROGRAM], cwd=self.folder, capture_output=True, timeout=60)
+        self.refused(run, EX_CANTCREAT)
+        self.assertEqual(run.stderr, b"pulsewright: cannot write disk/o.html: No space left on device\n")
+        self.assertEqual(run.stdout, b"yesterday\no.html\n")
+
+    def test_killed_at_any_time_leaves_the_old_report_and_nothing_else(self):
         report = self.folder / "o.html"
         report.write_text("the report of yesterday")
         started = time.monotonic()
         self.judged(self.run_program("diagnose", "c.csv", "--html", "o.html"))
         whole_s = time.monotonic() - started
+        before = self.names()
         for kill in (signal.SIGTERM, signal.SIGKILL):
             for part in range(1, 6):
                 report.write_text("the report of yesterday")
@@ -137,6 +172,8 @@ class Hardening(unittest.TestCase):
                 run.wait(timeout=60)
                 content = report.read_text()
                 self.assertTrue(content == "the report of yesterday" or content.rstrip().endswith("</html>"), content[-80:])
+                if nameless_files(self.folder):
+                    self.assertEqual(self.names(), before)
 
     # ---- inputs are never written over
 
@@ -182,6 +219,12 @@ class Hardening(unittest.TestCase):
 
         self.changing(replace)
 
+    def test_a_capture_that_shrinks_or_grows_while_it_is_read(self):
+        self.changing(lambda file: os.truncate(file, 1000))
+        self.changing(lambda file: os.truncate(file, 0))
+        with_more = capture(200000) + b"4000000e-9,0.02\n"
+        self.changing(lambda file: file.write_bytes(with_more))
+
     def test_pipes_and_standard_input(self):
         plain = self.run_program("diagnose", "c.csv", "--json", "-").stdout
         expected = json.loads(plain)["levels"]
@@ -199,6 +242,42 @@ class Hardening(unittest.TestCase):
         run = self.run_program("diagnose", "pipe", "--json", "-")
         writer.join()
         self.assertEqual(json.loads(run.stdout)["levels"], expected)
+
+    def test_a_report_goes_through_a_pipe_whole(self):
+        (self.folder / "m.csv").write_bytes(capture(300000))
+        for option, whole in (("--json", lambda out: json.loads(out)), ("--html", lambda out: self.assertTrue(out.rstrip().endswith(b"</html>")))):
+            self.judged(self.run_program("diagnose", "m.csv", option, "o"))
+            expected = (self.folder / "o").read_bytes()
+            self.assertGreater(len(expected), 65536)  # more than a pipe holds: the program has to wait for its reader
+            run = subprocess.Popen([PROGRAM, "diagnose", "m.csv", option, "-"], cwd=self.folder, stdout=subprocess.PIPE)
+            time.sleep(0.2)
+            out, _ = run.communicate(timeout=120)
+            self.assertEqual(len(out), len(expected))
+            whole(out)
+
+    def test_a_stored_diagnosis_from_a_pipe_is_limited_too(self):
+        self.judged(self.run_program("diagnose", "c.csv", "--json", "o.json"))
+        content = (self.folder / "o.json").read_bytes()
+        os.mkfifo(self.folder / "pipe.json")
+
+        def compared(text, *words):
+            writer = threading.Thread(target=self.fill_pipe, args=(self.folder / "pipe.json", text))
+            writer.start()
+            run = self.run_program("compare", "o.json", "pipe.json", *words)
+            writer.join()
+            return run
+
+        self.judged(compared(content))
+        refused = compared(content + b" " * 3000000, "--memory-limit", "100MB")
+        self.refused(refused, EX_DATAERR)
+        self.assertIn(b"memory limit", refused.stderr)
+
+    @staticmethod
+    def fill_pipe(path, content):
+        try:
+            path.write_bytes(content)
+        except BrokenPipeError:
+            pass  # the reader has read enough
 
     def test_standard_input_that_is_none(self):
         self.refused(self.run_program("diagnose", "-", stdin=subprocess.DEVNULL), EX_DATAERR)
@@ -232,6 +311,23 @@ class Hardening(unittest.TestCase):
                 missing = self.run_program("diagnose", b"./no-such-" + name)
                 self.refused(missing, EX_NOINPUT)
                 os.remove(path)
+
+    def test_outputs_and_windows_of_any_name(self):
+        for name in (b"two words", b"it's \"quoted\"", b"new\nline", b"not-utf8-\xff\xfe", b"<b onclick=x>", b"esc\x1b[31m"):
+            with self.subTest(name=name):
+                windows = name + b".txt"
+                with open(self.folder.as_posix().encode() + b"/" + windows, "wb") as file:
+                    file.write(b"[own]\nt0h_ns = 220 - 380\nt1h_ns = 580 800 1000\n")
+                reports = {b"--" + kind: name + b"." + kind for kind in (b"html", b"json", b"png")}
+                run = self.run_program("diagnose", "c.csv", "--windows", windows, *[word for pair in reports.items() for word in pair])
+                self.judged(run)
+                self.assertEqual(self.names(), sorted([b"c.csv", windows, *reports.values()]))
+                self.judged(self.run_program("compare", reports[b"--json"], reports[b"--json"]))
+                refused = self.run_program("diagnose", "c.csv", "--json", b"no-such-folder/" + name)
+                self.refused(refused, EX_CANTCREAT)
+                for made in self.names():
+                    if made != b"c.csv":
+                        os.remove(self.folder.as_posix().encode() + b"/" + made)
 
     def test_a_dash_in_front_is_an_option_until_two_dashes(self):
         (self.folder / "-c.csv").write_bytes(capture())
@@ -289,6 +385,22 @@ class Hardening(unittest.TestCase):
                 self.refused(run, EX_DATAERR)
                 self.assertIn(b"memory limit", run.stderr)
 
+    def test_without_the_option_the_memory_of_the_machine_is_the_ceiling(self):
+        # RF64 (EBU Tech 3306) so that the header can announce more than 4 GiB; the file itself is a hole.
+        machine = os.sysconf("SC_PHYS_PAGES") * os.sysconf("SC_PAGE_SIZE")
+        samples = machine // 2
+        header = b"RF64\xff\xff\xff\xffWAVEds64" + struct.pack("<IQQQI", 28, samples + 72, samples, samples, 0)
+        header += b"fmt " + struct.pack("<IHHIIHH", 16, 1, 1, 8000000, 8000000, 1, 8) + b"data\xff\xff\xff\xff"
+        with open(self.folder / "huge.wav", "wb") as file:
+            file.write(header)
+            file.truncate(len(header) + samples)
+        started = time.monotonic()
+        run = self.run_program("diagnose", "huge.wav")
+        self.refused(run, EX_DATAERR)
+        limit = machine // os.sysconf("SC_PAGE_SIZE") // 4 * 3 * os.sysconf("SC_PAGE_SIZE")
+        self.assertIn(f"samples within the memory limit of {limit} bytes".encode(), run.stderr)
+        self.assertLess(time.monotonic() - started, 30)
+
     def test_under_a_generous_ceiling_nothing_changes(self):
         plain = self.run_program("diagnose", "c.csv")
         self.assertEqual(self.run_program("diagnose", "c.csv", "--memory-limit", "1GiB").stdout, plain.stdout)
@@ -307,6 +419,25 @@ class Hardening(unittest.TestCase):
                 os.remove(self.folder / "o.html")
             ended.add(run.returncode)
         self.assertIn(EX_DATAERR, ended)
+
+
+    # ---- locale
+
+    def test_a_locale_with_decimal_commas_changes_nothing(self):
+        # Made here, so that it does not depend on which locales the machine has.
+        subprocess.run(["localedef", "-i", "de_DE", "-f", "UTF-8", str(self.folder / "de_DE.UTF-8")], check=True, timeout=120)
+        german = {**os.environ, "LOCPATH": str(self.folder), "LC_ALL": "de_DE.UTF-8"}
+        said = subprocess.run(["locale", "decimal_point"], env=german, capture_output=True, check=True)
+        self.assertEqual(said.stdout, b",\n")
+        plain = {**os.environ, "LC_ALL": "C"}
+        words = ("diagnose", "c.csv", "--supply", "5.0", "--length", "1.5m", "--html", "o.html", "--json", "o.json", "--forum", "o.md",
+                 "--png", "o.png")
+        found = []
+        for environment in (plain, german):
+            run = self.run_program(*words, env=environment)
+            self.judged(run)
+            found.append([run.stdout] + [(self.folder / name).read_bytes() for name in ("o.html", "o.json", "o.md", "o.png")])
+        self.assertEqual(*found)
 
 
 if __name__ == "__main__":
