@@ -101,7 +101,7 @@ std::vector<Transition> on_bit_grid(const std::vector<Transition>& turns) {
     if (!turns[i].rising || (i > 0 && turns[i].mid_s - turns[i - 1].mid_s < 2 * period_s)) continue;
     for (std::size_t rise = i;;) {
       const double begin_s = turns[rise].mid_s;
-      std::size_t fall = rise + 1, next = rise + 1;
+      std::size_t fall = rise + 1, next = fall;
       while (fall < turns.size() && (turns[fall].rising || turns[fall].mid_s - begin_s < least_width_s)) ++fall;
       if (fall == turns.size() || turns[fall].mid_s - begin_s > period_s) break;
       kept.push_back(turns[rise]), kept.push_back(turns[fall]);

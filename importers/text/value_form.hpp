@@ -49,7 +49,7 @@ class ValueForm {
     p += negative | static_cast<std::uint64_t>(*p == '+');
     std::uint64_t w = load8(p);
     std::ptrdiff_t whole = 1;
-    while (p[whole] != decimal && whole < 7 - decimals_) ++whole;  // as many digits as in the row before, mostly
+    while (whole < 7 - decimals_ && p[whole] != decimal) ++whole;  // as many digits as in the row before, mostly
     wrong |= static_cast<std::uint64_t>(p[whole] != decimal);
     const std::uint64_t before = (std::uint64_t{1} << (8 * whole)) - 1;
     w ^= 0x3030303030303030u;

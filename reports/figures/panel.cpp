@@ -78,11 +78,10 @@ std::string look(std::string_view name) {
   return fmt::format(R"(class="{}" {})", name, found == std::end(kLooks) ? std::string_view() : found->attributes);
 }
 
-Canvas::Canvas(Size size, std::string_view label) {
-  head_ = fmt::format(
-      R"(<svg xmlns="http://www.w3.org/2000/svg" class="figure" role="img" aria-label="{}" viewBox="0 0 {} {}" width="{}" height="{}" font-family="system-ui, 'DejaVu Sans', sans-serif")",
-      escape(label), size.width, size.height, size.width, size.height);
-}
+Canvas::Canvas(Size size, std::string_view label)
+    : head_(fmt::format(
+          R"(<svg xmlns="http://www.w3.org/2000/svg" class="figure" role="img" aria-label="{}" viewBox="0 0 {} {}" width="{}" height="{}" font-family="system-ui, 'DejaVu Sans', sans-serif")",
+          escape(label), size.width, size.height, size.width, size.height)) {}
 
 void Canvas::text(double x, double y, std::string_view words, std::string_view name, std::string_view anchor) {
   body_ += fmt::format(R"(<text {} x="{:.1f}" y="{:.1f}" text-anchor="{}">{}</text>)", look(name), x, y, anchor, escape(words));

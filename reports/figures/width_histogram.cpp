@@ -16,7 +16,7 @@ using analyzer::WidthStatistics;
 
 /// First and last bin that hold something.
 std::pair<double, double> occupied(const Histogram& histogram) {
-  double first = histogram.first_s, last = histogram.first_s;
+  double first = histogram.first_s, last = first;
   bool any = false;
   for (std::size_t i = 0; i < histogram.counts.size(); ++i) {
     if (histogram.counts[i] == 0) continue;

@@ -140,7 +140,7 @@ class Reader {
     // Lists and objects are not printed: a hostile file nests them deeper than the stack reaches.
     std::string shown = found.empty() || found.is_primitive() ? found.dump(-1, ' ', true, nlohmann::json::error_handler_t::replace)
                         : found.is_array() ? "a list" : "an object";
-    if (shown.size() > 40) shown = shown.substr(0, 40) + "...";
+    if (shown.size() > 40) shown.replace(40, std::string::npos, "...");
     throw DiagnosisReadError(path_ + (key.empty() ? "" : "." + key) + ": expected " + expected + ", found " + shown);
   }
   const nlohmann::json& at(const char* key) const {
