@@ -13,7 +13,7 @@ namespace pulsewright::analyzer {
 namespace {
 
 constexpr const char* kAbsoluteMaximum =
-    "absolute maximum of the pixel's data input, -0.5 V to VDD + 0.5 V (WS2812B data sheet)";
+    "absolute maximum of the pixel's data input, −0.5 V to VDD + 0.5 V (WS2812B data sheet)";
 constexpr double kOlderLatch_s = 50e-6;
 constexpr const char* kProbeRing = "the probe's own ring hides what the line does";
 constexpr const char* kPractice = "common practice, no source";
@@ -112,7 +112,7 @@ class Questions {
             {{}, above_v}, "V", kAbsoluteMaximum);
     over.text = "Above that the input's clamp diode conducts into the supply.";
     auto& under =
-        ask("undershoot", "Peaks stay above -0.5 V", peak(least, d_.capture.clipped_low, least && *least < below_v, least ? below_v - *least : 0),
+        ask("undershoot", "Peaks stay above −0.5 V", peak(least, d_.capture.clipped_low, least && *least < below_v, least ? below_v - *least : 0),
             {below_v, {}}, "V", kAbsoluteMaximum);
     under.text = "Below that the input's clamp diode conducts into the ground.";
   }

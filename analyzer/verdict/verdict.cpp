@@ -55,13 +55,15 @@ std::string_view usual_cause(std::string_view check_id) {
   return "crosstalk-or-noise";
 }
 
+constexpr double kUsualConfidence = 0.35;  ///< of the cause that a check usually has, where no figure says why
+
 void add_usual_cause(Diagnosis& diagnosis) {
   for (const Outcome worst : {Outcome::fail, Outcome::marginal}) {
     for (const auto& check : diagnosis.checks) {
       if (check.advisory || check.result != worst) continue;
       Cause cause;
       cause.id = usual_cause(check.id);
-      cause.confidence = 0.35;
+      cause.confidence = kUsualConfidence;
       cause.text = "Not met: " + check.name + ". No other figure says why.";
       cause.evidence["value"] = check.value;
       cause.refuted_by = "a repeated capture in which this check passes";
@@ -176,11 +178,11 @@ void align_suggestion(Diagnosis& diagnosis) {
   if (open && diagnosis.verdict.result == Outcome::cannot_tell) action = Action::recapture;
   if (!action) {
     // Too much or too little resistance: the line model has the say, but neither "keep" nor "recapture" answers a
-    // fault.
+    // fault whose cause is seen. One whose cause is only the usual one calls for another look, not for a part.
     const bool answered = suggestion.action == Action::change_series_resistor ||
                           suggestion.action == Action::add_buffer || suggestion.action == Action::change_cable;
     if (answered) return;
-    action = Action::change_series_resistor;
+    action = top.confidence <= kUsualConfidence ? Action::recapture : Action::change_series_resistor;
   }
   if (*action == suggestion.action) return;
   suggestion.action = *action;

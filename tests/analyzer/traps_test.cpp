@@ -67,6 +67,16 @@ void expect(const Diagnosis& diagnosis, Outcome outcome, std::string_view cause,
 
 BOOST_AUTO_TEST_SUITE(traps)
 
+BOOST_AUTO_TEST_CASE(a_single_spike_on_a_sound_line_calls_for_another_look_not_for_a_part) {
+  auto samples = waveforms::sample(waveforms::bit_train(train(), line(1)), scope());
+  auto capture = samples.capture();
+  capture.channels.front().values[20000] = -1.7F;
+  const auto found = diagnose(capture, {});
+  BOOST_TEST((found.verdict.result == Outcome::fail), told(found));
+  BOOST_TEST((found.suggestion.action == Action::recapture), told(found));
+  BOOST_TEST(found.suggestion.text == found.verdict.causes.front().action);
+}
+
 BOOST_AUTO_TEST_CASE(a_clean_line_passes) {
   expect(of(train(), line(1)), Outcome::pass, "none", Action::keep);
 }
