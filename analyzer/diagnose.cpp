@@ -150,7 +150,7 @@ class Session {
     const bool wide = swings_beyond_both_rails() ||
                       (known && *levels.peak_max_v - *levels.peak_min_v > 1.5 * *levels.amplitude_v);
     const bool rings = wide || (d_.rising.overshoot_ratio && *d_.rising.overshoot_ratio > 0.25);
-    return rings && returned > 0.05 * edges;
+    return rings && returned > (wide ? 0.02 : 0.05) * edges;
   }
 
   // A tenth of the edges or more turn back before they have come to 90 % of the way.
@@ -235,8 +235,9 @@ class Session {
   void acquit_a_ringing_line() {
     if (far_.logic || !swings_beyond_both_rails()) return;
     const bool dense = 10 * capture_.sample_interval_s < d_.settings.windows.t0h.typical_s();
-    std::erase_if(fitness_.flags,
-                  [&](const Flag& flag) { return flag.id == "ac-coupled" || (flag.id == "undersampled" && dense); });
+    std::erase_if(fitness_.flags, [&](const Flag& flag) {
+      return flag.id == "ac-coupled" || (flag.id == "undersampled" && dense) || (flag.id == "inverted-capture" && seen_.garbled);
+    });
     const bool prevented = std::any_of(fitness_.flags.begin(), fitness_.flags.end(),
                                        [](const Flag& flag) { return flag.severity == Severity::prevents; });
     if (!prevented) fitness_.voltages = fitness_.timing = fitness_.edges = true;

@@ -41,7 +41,7 @@ class Judge {
  private:
   void look_at_voltages() {
     relative_levels();
-    if (!in_.states->two_states || is_rail()) {
+    if (!in_.states->two_states || is_rail() || only_dithers()) {
       one_level();
       return;
     }
@@ -96,6 +96,11 @@ class Judge {
     if (is_relative() || !levels().peak_min_v || !levels().peak_max_v || !(middle_v() > 1)) return false;
     const double ripple_v = *levels().peak_max_v - *levels().peak_min_v;
     return std::abs(middle_v() / nearest_rail_v() - 1) < 0.12 && ripple_v < 0.35 * middle_v() && *levels().peak_min_v > 0.7 * middle_v();
+  }
+
+  // Less than a tenth of any logic's swing, to and fro with the samples: noise across a boundary of two codes.
+  bool only_dithers() const {
+    return !is_relative() && amplitude_v() < 0.25 && interval_quantile_s(1, 2) < 4 * interval_s_;
   }
 
   void one_level() {

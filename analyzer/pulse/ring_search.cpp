@@ -188,10 +188,21 @@ double end_of_first_step_s(const EdgeResponse& response, bool rising, double rou
   return response.t_s.back();
 }
 
+// Mean over 2 half + 1 values, fewer at the ends.
+std::vector<double> averaged(const std::vector<double>& v, std::size_t half) {
+  std::vector<double> sums(v.size() + 1, 0), out(v.size());
+  for (std::size_t i = 0; i < v.size(); ++i) sums[i + 1] = sums[i] + v[i];
+  for (std::size_t i = 0; i < v.size(); ++i) {
+    const std::size_t reach = std::min({half, i, v.size() - 1 - i});
+    out[i] = (sums[i + reach + 1] - sums[i - reach]) / static_cast<double>(2 * reach + 1);
+  }
+  return out;
+}
+
 // A short ring drowns in a slow tail (skin effect, echoes): it is tall, swings at least three times in the window and is gone
-// at its end.
-bool rings_out(const Found& found, double window_s, double amplitude_v) {
-  return found.mode.amplitude > 0.05 * amplitude_v && found.mode.frequency_hz * window_s > 3 && std::exp(-found.mode.damping_per_s * window_s) < 0.1;
+// at its end but for `rest` of it.
+bool rings_out(const Found& found, double window_s, double amplitude_v, double rest) {
+  return found.mode.amplitude > 0.05 * amplitude_v && found.mode.frequency_hz * window_s > 3 && std::exp(-found.mode.damping_per_s * window_s) < rest;
 }
 
 }  // namespace
@@ -216,7 +227,7 @@ Search search_ring(const EdgeResponse& response, bool rising, double duration_s,
     const double window_s = part * whole_s;
     if (window_s < 16 * context.sample_interval_s) break;
     const Search shorter = search_window(response, rising, from_s, from_s + window_s, least_sigmas_on_a_tail, context);
-    if (shorter.found && rings_out(*shorter.found, window_s, *context.levels->amplitude_v)) return shorter;
+    if (shorter.found && rings_out(*shorter.found, window_s, *context.levels->amplitude_v, 0.1)) return shorter;
   }
   return whole;
 }
@@ -226,11 +237,19 @@ std::optional<Found> ring_before_echo(const EdgeResponse& response, bool rising,
   if (response.empty()) return {};
   const double round_trip_s = std::min(0.5 / line_hz, response.t_s.back());
   const double from_s = end_of_first_step_s(response, rising, round_trip_s, *context.levels);
-  const double until_s = round_trip_s - from_s;  // the echo's step is as long as the first one
+  const double until_s = 0.9 * round_trip_s - from_s;  // the echo's step is as long as the first one; `line_hz` is good to some percent
   if (until_s - from_s < 3 / lowest_hz) return {};
   auto ring = search_window(response, rising, from_s, until_s, least_sigmas_on_a_tail, context).found;
-  if (!ring || ring->mode.frequency_hz < lowest_hz || !rings_out(*ring, until_s - from_s, *context.levels->amplitude_v)) return {};
+  if (!ring || ring->mode.frequency_hz < lowest_hz || !rings_out(*ring, until_s - from_s, *context.levels->amplitude_v, 0.2)) return {};
   return ring;
+}
+
+EdgeResponse without_faster(const EdgeResponse& response, double period_s) {
+  EdgeResponse calm = response;
+  if (response.empty()) return calm;
+  const auto half = static_cast<std::size_t>(std::lround(0.5 * period_s / response.bin_s));
+  calm.v = averaged(averaged(response.v, half), half);
+  return calm;
 }
 
 }  // namespace pulsewright::analyzer

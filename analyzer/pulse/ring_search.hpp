@@ -30,4 +30,7 @@ Search search_ring(const EdgeResponse& response, bool rising, double duration_s,
 std::optional<Found> ring_before_echo(const EdgeResponse& response, bool rising, double line_hz, double lowest_hz,
                                       const RingingContext& context);
 
+/// The response without what swings with `period_s` or faster: averaged twice over one period.
+EdgeResponse without_faster(const EdgeResponse& response, double period_s);
+
 }  // namespace pulsewright::analyzer

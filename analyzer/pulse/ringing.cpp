@@ -6,6 +6,7 @@
 #include <optional>
 #include <span>
 #include <string>
+#include <tuple>
 #include <vector>
 
 #include "analyzer/pulse/ring_search.hpp"
@@ -19,12 +20,14 @@ using std::numbers::pi;
 
 constexpr double probe_from_hz = 80e6;          // ground leads of 100 to 150 nH with 10 to 15 pF ring from 106 MHz up
 constexpr double line_up_to_hz = 60e6;          // 1/(4 Td) of less than a metre of cable lies above
+constexpr double least_line_ratio = 0.05;       // of the swing: a line ring below hardly matters beside that of a probe
 
 // Mean of both edges weighted by their uncertainty; a difference beyond it widens the result (the driver's two outputs
 // need not be alike).
 struct Combined {
   double frequency_hz, frequency_u, damping, damping_u;
   bool harmonics;
+  double amplitude_v, amplitude_u_v;  ///< of the larger of both
 };
 
 std::pair<double, double> weighted(double a, double ua, double b, double ub) {
@@ -34,15 +37,48 @@ std::pair<double, double> weighted(double a, double ua, double b, double ub) {
   return {mean, std::sqrt(std::max(1.0, chi2) / (wa + wb))};
 }
 
+Combined alone(const Found& f) {
+  return {f.mode.frequency_hz, f.frequency_u_hz, f.mode.damping_per_s, f.damping_u_per_s, f.harmonics, f.mode.amplitude, f.amplitude_u};
+}
+
 std::optional<Combined> combine(const std::optional<Found>& a, const std::optional<Found>& b) {
   if (!a && !b) return {};
-  if (!a || !b || std::abs(std::log(a->mode.frequency_hz / b->mode.frequency_hz)) > 0.2) {
-    const Found& f = !a ? *b : !b ? *a : (a->mode.amplitude >= b->mode.amplitude ? *a : *b);
-    return Combined{f.mode.frequency_hz, f.frequency_u_hz, f.mode.damping_per_s, f.damping_u_per_s, f.harmonics};
-  }
-  const auto [frequency, frequency_u] = weighted(a->mode.frequency_hz, a->frequency_u_hz, b->mode.frequency_hz, b->frequency_u_hz);
-  const auto [damping, damping_u] = weighted(a->mode.damping_per_s, a->damping_u_per_s, b->mode.damping_per_s, b->damping_u_per_s);
-  return Combined{frequency, frequency_u, damping, damping_u, a->harmonics || b->harmonics};
+  if (!a || !b) return alone(a ? *a : *b);
+  const Found& larger = a->mode.amplitude >= b->mode.amplitude ? *a : *b;
+  Combined both = alone(larger);
+  if (std::abs(std::log(a->mode.frequency_hz / b->mode.frequency_hz)) > 0.2) return both;
+  std::tie(both.frequency_hz, both.frequency_u) = weighted(a->mode.frequency_hz, a->frequency_u_hz, b->mode.frequency_hz, b->frequency_u_hz);
+  std::tie(both.damping, both.damping_u) = weighted(a->mode.damping_per_s, a->damping_u_per_s, b->mode.damping_per_s, b->damping_u_per_s);
+  both.harmonics = a->harmonics || b->harmonics;
+  return both;
+}
+
+/// What rings after the edges of both kinds.
+struct Rings {
+  Search rising, falling;
+  std::optional<Combined> ring;
+  const Search& shown() const { return rising.found || !falling.found ? rising : falling; }
+};
+
+Rings search_both(const RingingContext& context) {
+  Rings rings;
+  if (context.rising) rings.rising = search_ring(*context.rising, true, context.rising_10_90_s, context);
+  if (context.falling) rings.falling = search_ring(*context.falling, false, context.falling_10_90_s, context);
+  rings.ring = combine(rings.rising.found, rings.falling.found);
+  return rings;
+}
+
+// The ring of a line, eight times slower or more, without what swings with `period_s` or faster.
+Rings search_slower(RingingContext context, double period_s) {
+  EdgeResponse rising, falling;
+  if (context.rising) rising = without_faster(*context.rising, period_s), context.rising = &rising;
+  if (context.falling) falling = without_faster(*context.falling, period_s), context.falling = &falling;
+  context.rising_10_90_s = std::max(context.rising_10_90_s, period_s);
+  context.falling_10_90_s = std::max(context.falling_10_90_s, period_s);
+  Rings rings = search_both(context);
+  const bool line = rings.ring && rings.ring->frequency_hz < 1 / (8 * period_s) && rings.ring->amplitude_v > least_line_ratio * *context.levels->amplitude_v;
+  if (!line) rings.ring.reset();
+  return rings;
 }
 
 // Against the stated cable. The input capacitance lowers the ring; velocity and length are known to some 10 %.
@@ -95,8 +131,10 @@ Measured line_length(const Combined& ring, const Measured& velocity) {
 }
 
 // Arrivals on a line, told by their harmonics, are steps and no sinusoid: what that leaves in the frequency grows as the ring
-// dies within a period. Relative, from simulated lines with known delay.
-double shape_u_ratio(const Combined& ring, double decay_ratio) {
+// dies within a period, and much faster where averaging over a probe's ring took the harmonics away. Relative, from simulated
+// lines with known delay.
+double shape_u_ratio(const Combined& ring, double decay_ratio, bool beside_probe) {
+  if (beside_probe) return 0.16 * std::exp(-4.5 * decay_ratio);
   return ring.harmonics ? 0.0002 * (1 + 3 * std::pow(0.1 / std::max(decay_ratio, 0.02), 3)) : 0;
 }
 
@@ -116,53 +154,77 @@ Ringing no_ring(const std::string& why) {
   return ringing;
 }
 
-// The ring of the probe's ground lead rides on each step of a line that rings itself.
-void find_probe_ring(Ringing& ringing, const RingingContext& context) {
-  ringing.probe_frequency_hz = ringing.probe_amplitude_ratio = Measured::none(
-      ringing.source == RingSource::probe ? "the ring found is the probe's" : "no faster ring dies out between the steps of the line");
-  if (ringing.source == RingSource::probe) return;
-  const double line_hz = *ringing.frequency_hz, lowest_hz = std::max(probe_from_hz, 8 * line_hz);
+// The ring of the probe's ground lead rides on each step of a line that rings at `line_hz` itself.
+std::optional<Combined> probe_ring_beside(double line_hz, const RingingContext& context) {
+  const double lowest_hz = std::max(probe_from_hz, 8 * line_hz);
   std::optional<Found> rising, falling;
   if (context.rising) rising = ring_before_echo(*context.rising, true, line_hz, lowest_hz, context);
   if (context.falling) falling = ring_before_echo(*context.falling, false, line_hz, lowest_hz, context);
-  const auto ring = combine(rising, falling);
-  if (!ring) return;
-  const Found& larger = !falling || (rising && rising->mode.amplitude >= falling->mode.amplitude) ? *rising : *falling;
-  const double amplitude_v = *context.levels->amplitude_v;
-  ringing.probe_frequency_hz = Measured::of(ring->frequency_hz, root_sum_square(ring->frequency_u, context.accuracy.timebase_ratio_u * ring->frequency_hz));
-  ringing.probe_amplitude_ratio = Measured::of(larger.mode.amplitude / amplitude_v, larger.amplitude_u / amplitude_v);
-  ringing.source_why += "; beside it " + phrases::megahertz(ring->frequency_hz) + " dies out before the line's first echo: a ring of the probe";
+  return combine(rising, falling);
+}
+
+/// The ring that stands, and that of a probe beside it.
+struct Told {
+  Rings main;
+  std::optional<Combined> probe;
+};
+
+// The larger of a line's ring and a probe's hides the other: once one is known, the line's is looked for without the probe's.
+Told tell_apart(const RingingContext& context) {
+  Told told{.main = search_both(context), .probe = {}};
+  const auto ring = told.main.ring;
+  if (ring && ring->frequency_hz < probe_from_hz) {
+    told.probe = probe_ring_beside(ring->frequency_hz, context);
+    if (!told.probe) return told;
+  } else if (ring) {
+    told.probe = ring;
+  }
+  Rings line = search_slower(context, 1 / (told.probe ? told.probe->frequency_hz : probe_from_hz));
+  if (!line.ring) {
+    if (ring && ring->frequency_hz >= probe_from_hz) told.probe.reset();
+    return told;
+  }
+  told.main = std::move(line);
+  if (!ring) told.probe = probe_ring_beside(told.main.ring->frequency_hz, context);
+  return told;
+}
+
+void set_probe(Ringing& ringing, const std::optional<Combined>& probe, const RingingContext& context) {
+  ringing.probe_frequency_hz = ringing.probe_amplitude_ratio = Measured::none(
+      ringing.source == RingSource::probe ? "the ring found is the probe's" : "no faster ring dies out between the steps of the line");
+  if (ringing.source == RingSource::probe || !probe) return;
+  const double f = probe->frequency_hz, amplitude_v = *context.levels->amplitude_v;
+  ringing.probe_frequency_hz = Measured::of(f, root_sum_square(probe->frequency_u, context.accuracy.timebase_ratio_u * f));
+  ringing.probe_amplitude_ratio = Measured::of(probe->amplitude_v / amplitude_v, probe->amplitude_u_v / amplitude_v);
+  ringing.source_why += "; beside it " + phrases::megahertz(f) + " dies out before the line's first echo: a ring of the probe";
 }
 
 }  // namespace
 
 Ringing find_ringing(const RingingContext& context) {
   if (!context.levels || !context.levels->amplitude_v || !(context.sample_interval_s > 0)) return no_ring("no two states");
-  Search rising, falling;
-  if (context.rising) rising = search_ring(*context.rising, true, context.rising_10_90_s, context);
-  if (context.falling) falling = search_ring(*context.falling, false, context.falling_10_90_s, context);
-  const auto ring = combine(rising.found, falling.found);
-  const Search& shown = rising.found || !falling.found ? rising : falling;
+  const auto [main, probe] = tell_apart(context);
+  const auto& ring = main.ring;
   if (!ring) {
-    auto ringing = no_ring(rising.why_not.empty() ? "no response of the edges" : rising.why_not);
-    keep_spectrum(ringing, shown, 0.5 / context.sample_interval_s);
+    auto ringing = no_ring(main.rising.why_not.empty() ? "no response of the edges" : main.rising.why_not);
+    keep_spectrum(ringing, main.shown(), 0.5 / context.sample_interval_s);
     return ringing;
   }
   const double f = ring->frequency_hz, omega = 2 * pi * f, alpha = ring->damping;
   Ringing ringing;
   const double clock_u = context.accuracy.timebase_ratio_u;
   const double decay = std::exp(-alpha / f);
-  const double shape_u = shape_u_ratio(*ring, decay);
+  const double shape_u = shape_u_ratio(*ring, decay, probe.has_value());
   ringing.frequency_hz = Measured::of(f, root_sum_square(ring->frequency_u, clock_u * f, shape_u * f));
   ringing.decay_ratio = Measured::of(decay, decay / f * root_sum_square(ring->damping_u, alpha / f * ring->frequency_u));
   const double natural = std::hypot(alpha, omega);
   ringing.damping_ratio = Measured::of(alpha / natural, omega * omega / (natural * natural * natural) *
                                                             root_sum_square(ring->damping_u, alpha / f * ring->frequency_u));
   name_source(ringing, *ring, context);
-  find_probe_ring(ringing, context);
+  set_probe(ringing, probe, context);
   ringing.length_m = ringing.source == RingSource::probe ? Measured::none("the ring is the probe's, not the line's")
                                                          : line_length(*ring, context.velocity_m_per_s);
-  keep_spectrum(ringing, shown, std::max(8 * f, 0.5 / context.sample_interval_s));
+  keep_spectrum(ringing, main.shown(), std::max(8 * f, 0.5 / context.sample_interval_s));
   if (ringing.source != RingSource::probe)
     for (int n = 1; n <= 6; ++n) ringing.arrivals_s.push_back(n / (2 * f));  // a round trip each
   return ringing;

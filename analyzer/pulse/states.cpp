@@ -125,7 +125,7 @@ Measured noise_of(const SampleView& samples, const Extremes& extremes, double st
     if (all.back() > 1e-6 * step_v || (raw != extremes.low && raw != extremes.high)) off_rail.push_back(all.back());
   }
   auto pooled = pool_quiet(off_rail, step_v);
-  if (pooled.stretches < std::max<std::size_t>(2, count / 20)) pooled = pool_quiet(std::move(all), step_v);
+  if (pooled.stretches < std::max<std::size_t>(2, count / 40)) pooled = pool_quiet(std::move(all), step_v);
   // Stretches that still move a little add some percent; a level that rests between two codes or on one reads wrong by up
   // to two thirds of what the step leaves.
   const double n = static_cast<double>(std::max<std::size_t>(pooled.stretches, 1));
@@ -288,7 +288,24 @@ Settled settled_level(const std::vector<Plateau>& plateaus, bool high, double am
   return usual;
 }
 
-void count_clipped(const SampleView& samples, const Extremes& extremes, States& states) {
+// Does noise spread the samples of the longest rests in a state over three codes at least? Two tell nothing: a level between them
+// toggles with the least of noise. A level that noise moves over fewer than a fifth of a step rests on one code without any rail.
+bool spreads_over_codes(const SampleView& samples, const std::vector<Plateau>& plateaus, bool state_high, double step_v) {
+  std::size_t longest = 0;
+  for (const auto& p : plateaus)
+    if (p.high == state_high) longest = std::max(longest, p.length());
+  std::vector<float> settled;
+  for (const auto& p : plateaus)
+    if (p.high == state_high && 10 * p.length() > 9 * longest)
+      settled.insert(settled.end(), samples.values.begin() + static_cast<std::ptrdiff_t>(p.first + p.length() / 2), samples.values.begin() + static_cast<std::ptrdiff_t>(p.last - 1));
+  if (settled.empty()) return false;
+  const double step = step_v / std::abs(samples.scale), first = static_cast<double>(*std::min_element(settled.begin(), settled.end()));
+  constexpr std::size_t codes = 16;
+  const auto counts = histogram_of(settled, first - step / 2, step, codes).counts;
+  return std::count_if(counts.begin(), counts.end(), [&](auto n) { return 1000 * n > settled.size(); }) >= 3;
+}
+
+void count_clipped(const SampleView& samples, const Extremes& extremes, const std::vector<Plateau>& plateaus, States& states) {
   // A rail of the converter cuts noise off: values repeat exactly on it, while those on the settled line scatter.
   const double noise = states.noise_rms_v.value.value_or(0), step = states.adc_step_v.value.value_or(0);
   if (noise < 0.2 * step || !(noise > 0)) return;
@@ -299,7 +316,11 @@ void count_clipped(const SampleView& samples, const Extremes& extremes, States& 
     return count_in_runs(samples.values, level + (towards > 0 ? away : -away), std::max(within, static_cast<float>(0.3) * away), 1);
   };
   const std::size_t top = on(extremes.high), bottom = on(extremes.low);
-  const std::size_t high = top > 3 * below(extremes.high, -1) ? top : 0, low = bottom > 3 * below(extremes.low, 1) ? bottom : 0;
+  std::size_t high = top > 3 * below(extremes.high, -1) ? top : 0, low = bottom > 3 * below(extremes.low, 1) ? bottom : 0;
+  if (step > 0 && (high > 0) != (low > 0)) {
+    const bool high_in_volts = (high > 0) == (samples.scale > 0);
+    if (!spreads_over_codes(samples, plateaus, !high_in_volts, step)) high = low = 0;
+  }
   states.clipped_high = samples.scale > 0 ? high : low;
   states.clipped_low = samples.scale > 0 ? low : high;
 }
@@ -372,7 +393,7 @@ States measure_states(const SampleView& samples, const Accuracy& accuracy) {
   for (const auto& p : plateaus)
     if (!p.high) low_samples += static_cast<double>(p.length());
   states.low_share = low_samples / static_cast<double>(samples.size());
-  count_clipped(samples, extremes, states);
+  count_clipped(samples, extremes, plateaus, states);
   return states;
 }
 

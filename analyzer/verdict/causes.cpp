@@ -35,6 +35,7 @@ class Investigation {
       if (edge->overshoot_ratio && *edge->overshoot_ratio > overshoot_ratio_) overshoot_ = edge->overshoot_ratio;
       overshoot_ratio_ = value_or(overshoot_, 0);
     }
+    leave_the_probes_share_out();
     slow_ = slowest_s_ >= kSlowEdge_s || (!d_.capture.logic && (unfinished(d_.rising) || unfinished(d_.falling)));
     look_at_the_peaks();
     distrust_the_levels_of_a_slow_line();
@@ -53,6 +54,14 @@ class Investigation {
   }
 
  private:
+  // Of an overshoot with a ring of the probe beside that of the line.
+  void leave_the_probes_share_out() {
+    const auto& share = d_.ringing.probe_amplitude_ratio;
+    if (!share || !overshoot_) return;
+    overshoot_ = Measured::of(std::max(0.0, overshoot_ratio_ - *share), std::hypot(overshoot_.u, share.u));
+    overshoot_ratio_ = *overshoot_;
+  }
+
   // A ring that returns through the thresholds hides the settled levels; excursions beyond both rails still show it.
   void look_at_the_peaks() {
     if (!failing("recrossing") || !d_.levels.peak_max_v || !d_.levels.peak_min_v) return;

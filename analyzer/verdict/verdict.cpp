@@ -152,6 +152,8 @@ Outcome overall(const Diagnosis& diagnosis, const Observations& seen, const Fitn
   Outcome worst = Outcome::pass;
   for (const auto& check : diagnosis.checks) {
     if (!check.advisory && check.result != Outcome::cannot_tell) worst = worse(worst, check.result);
+    // No data sheet forbids it, but what has moved the ground by this much eats the margin that is left.
+    if (check.id == "ground-offset" && check.result == Outcome::fail) worst = worse(worst, Outcome::marginal);
   }
   const bool at_the_pixel = diagnosis.settings.at == ProbePosition::far;
   if (worst == Outcome::pass && (!at_the_pixel || !pass_is_covered(diagnosis))) return Outcome::cannot_tell;

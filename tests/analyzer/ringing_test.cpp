@@ -14,7 +14,7 @@ namespace {
 analyzer::Ringing ring_of(const waveforms::StepResponse& step, double noise_v = 0.02, double interval_s = 5e-9,
                           std::optional<double> length_m = {}, analyzer::Measured velocity = analyzer::Measured::none("not stated")) {
   const auto signal = waveforms::bit_train({.bits = waveforms::random_bits(240, 4)}, step);
-  const auto record = waveforms::sample(signal, {.sample_interval_s = interval_s, .start_s = 0.3e-9, .noise_rms_v = noise_v, .range_low_v = -5, .range_high_v = 11});
+  const auto record = waveforms::sample(signal, {.sample_interval_s = interval_s, .start_s = 0.3e-9, .noise_rms_v = noise_v, .range_low_v = -8, .range_high_v = 14});
   const auto view = record.view();
   const auto states = analyzer::measure_states(view);
   const auto transitions = analyzer::find_transitions(view, states.levels, 1.5, 3.5, *states.noise_rms_v, *states.adc_step_v);
@@ -73,6 +73,33 @@ BOOST_AUTO_TEST_CASE(a_ground_lead_is_named_as_the_probes) {
   BOOST_TEST(*ringing.frequency_hz == 129.9e6 * std::sqrt(1 - 0.12 * 0.12), tt::tolerance(0.02));
   BOOST_TEST((ringing.source == analyzer::RingSource::probe));
   BOOST_TEST(!ringing.length_m.value.has_value());
+}
+
+// A line of 1/(4 Td), and on each of its steps the ring of a ground lead.
+BOOST_AUTO_TEST_CASE(the_rings_of_probe_and_line_are_told_apart) {
+  for (const double ratio : {0.35, 0.5})
+    for (const double td_s : {30e-9, 60e-9})
+      for (const double probe_hz : {100e6, 150e6}) BOOST_TEST_CONTEXT("R/Z0 " << ratio << ", Td " << td_s << ", probe " << probe_hz) {
+          const double zeta = 0.15, root = std::sqrt(1 - zeta * zeta);
+          const auto probe = waveforms::second_order(2 * std::numbers::pi * probe_hz / root, zeta);
+          const auto ringing = ring_of(waveforms::seen_through(probe, ratio, td_s), 0.02, 1e-9);
+          BOOST_TEST_REQUIRE(ringing.frequency_hz.value.has_value(), ringing.frequency_hz.missing);
+          BOOST_TEST((ringing.source == analyzer::RingSource::line), ringing.source_why);
+          BOOST_TEST(std::abs(*ringing.frequency_hz - 1 / (4 * td_s)) < 2 * ringing.frequency_hz.u, *ringing.frequency_hz * 4 * td_s);
+          BOOST_TEST(ringing.frequency_hz.u * 4 * td_s < 0.11);
+          BOOST_TEST_REQUIRE(ringing.probe_frequency_hz.value.has_value(), ringing.probe_frequency_hz.missing);
+          BOOST_TEST(*ringing.probe_frequency_hz == probe_hz, tt::tolerance(0.02));
+        }
+}
+
+BOOST_AUTO_TEST_CASE(no_probe_is_named_beside_a_line_alone) {
+  for (const double ratio : {0.2, 0.5})
+    for (const double td_s : {20e-9, 60e-9}) {
+      const auto ringing = ring_of(waveforms::lattice({.source_ratio = ratio, .td_s = td_s, .edge_s = 3e-9, .gaussian_s = 1.5e-9}), 0.02, 1e-9);
+      BOOST_TEST((ringing.source == analyzer::RingSource::line), ringing.source_why);
+      BOOST_TEST(!ringing.probe_frequency_hz.value.has_value());
+      BOOST_TEST(!ringing.probe_frequency_hz.missing.empty());
+    }
 }
 
 BOOST_AUTO_TEST_CASE(a_short_ring_is_found_on_the_slow_tail_of_a_lossy_line) {

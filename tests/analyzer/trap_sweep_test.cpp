@@ -104,6 +104,7 @@ struct Kind {
   std::vector<std::string> causes;   // any of these is right
   std::vector<Outcome> outcomes;     // with one of these
   std::function<Taken(Dice&)> make;
+  bool all_named = false;            // all causes must stand in the verdict, whichever is first
 };
 
 const std::vector<Kind>& kinds() {
@@ -183,6 +184,15 @@ const std::vector<Kind>& kinds() {
          bits.idle_s = 20e-6, bits.frames = 1, bits.bits.resize(48);
          return Taken{taken(bits, waveforms::second_order(2 * std::numbers::pi * dice.between(95e6, 160e6), dice.between(0.06, 0.22)), scope)};
        }},
+      {"probe rings beside the line", {"underdamped-source", "probe-artefact"}, {fail, marginal, cannot_tell},
+       [](Dice& dice) {
+         auto scope = usual_scope(dice);
+         scope.sample_interval_s = dice.between(0.8e-9, 1.6e-9), scope.range_low_v = -9, scope.range_high_v = 14;
+         auto bits = sound_bits(dice);
+         bits.idle_s = 20e-6, bits.frames = 1, bits.bits.resize(48);
+         const auto probe = waveforms::second_order(2 * std::numbers::pi * dice.between(95e6, 160e6), dice.between(0.1, 0.25));
+         return Taken{taken(bits, waveforms::seen_through(probe, dice.between(0.3, 0.6), dice.between(30e-9, 80e-9)), scope)};
+       }, true},
       {"noise", {"crosstalk-or-noise"}, {fail, marginal},
        [](Dice& dice) {
          auto scope = usual_scope(dice);
@@ -235,7 +245,9 @@ const std::vector<Kind>& kinds() {
       {"violently ringing line", {"underdamped-source"}, {fail},
        [](Dice& dice) {
          const auto stated = dice.one_of<std::string>({"", "WS2812B"});
-         return Taken{taken(sound_bits(dice), line_of(dice, dice.between(0.02, 0.12), 150e-9), usual_scope(dice)),
+         auto scope = usual_scope(dice);
+         scope.range_low_v = -12, scope.range_high_v = 18;
+         return Taken{taken(sound_bits(dice), line_of(dice, dice.between(0.02, 0.12), 150e-9), scope),
                       {.protocol = stated.empty() ? std::nullopt : std::optional(stated)}};
        }},
       {"slow line", {"overdamped-source"}, {fail, marginal},
@@ -288,7 +300,9 @@ enum class Answer { right, cannot_tell, unsure, wrong };
 Answer answer_of(const Kind& kind, const Diagnosis& d) {
   const auto& top = d.verdict.causes.front();
   const auto any = [](const auto& all, const auto& one) { return std::find(all.begin(), all.end(), one) != all.end(); };
-  if (any(kind.causes, top.id) && any(kind.outcomes, d.verdict.result)) return Answer::right;
+  const auto named = [&](const std::string& id) { return std::any_of(d.verdict.causes.begin(), d.verdict.causes.end(), [&](const Cause& cause) { return cause.id == id; }); };
+  const bool complete = !kind.all_named || std::all_of(kind.causes.begin(), kind.causes.end(), named);
+  if (any(kind.causes, top.id) && any(kind.outcomes, d.verdict.result)) return complete ? Answer::right : Answer::unsure;
   const bool confident = top.id != "none" && top.confidence >= kConfident;
   if (d.verdict.result == Outcome::cannot_tell && !confident) return Answer::cannot_tell;
   return confident || d.verdict.result == Outcome::pass || top.id == "none" ? Answer::wrong : Answer::unsure;

@@ -90,6 +90,18 @@ inline StepResponse lattice(const LineShape& line) {
           line.td_s - blur, (2 * arrivals + 1) * line.td_s + line.edge_s + blur};
 }
 
+/// Open end of a lossless line as in `lattice`, driven by a step and seen through `probe`.
+inline StepResponse seen_through(const StepResponse& probe, double source_ratio, double td_s) {
+  const double gamma = (source_ratio - 1) / (source_ratio + 1);
+  constexpr int arrivals = 60;
+  return {[=](double t) {
+            double sum = 0, height = 1 - gamma;
+            for (int n = 0; n < arrivals && t > (2 * n + 1) * td_s; ++n, height *= gamma) sum += height * probe.at(t - (2 * n + 1) * td_s);
+            return sum;
+          },
+          td_s + probe.begins_s, 2 * arrivals * td_s + probe.settled_s};
+}
+
 /// A two-level signal: `low_v` plus the amplitude times the sum of shifted step responses.
 struct Signal {
   StepResponse step;
