@@ -2,8 +2,9 @@
 
 #include <algorithm>
 #include <array>
-#include <exception>
-#include <thread>
+#include <cstdint>
+
+#include "importers/parallel.hpp"
 
 namespace pulsewright::analyzer {
 
@@ -107,23 +108,12 @@ void passages_of_part(std::span<const float> values, std::size_t first, std::siz
 
 std::size_t in_parts(std::size_t size, std::size_t least_a_part,
                      const std::function<void(std::size_t, std::size_t, std::size_t)>& work) {
-  if (size < 2 * least_a_part || std::thread::hardware_concurrency() < 2) {
+  if (size < 2 * least_a_part || importers::thread_count() < 2) {
     work(0, size, 0);
     return 1;
   }
   const std::size_t half = size / 2;
-  std::exception_ptr failure;  // an exception may not leave the other thread
-  {
-    std::jthread other([&] {
-      try {
-        work(half, size, 1);
-      } catch (...) {
-        failure = std::current_exception();
-      }
-    });
-    work(0, half, 0);
-  }
-  if (failure) std::rethrow_exception(failure);
+  importers::for_each_index(2, 2, [&](std::size_t part) { work(part * half, part == 0 ? half : size, part); });
   return 2;
 }
 

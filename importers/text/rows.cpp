@@ -10,9 +10,9 @@
 #include <new>
 #include <optional>
 #include <stdexcept>
-#include <thread>
 
 #include "importers/import_error.hpp"
+#include "importers/parallel.hpp"
 #include "importers/text/block.hpp"
 
 namespace pulsewright::importers::text {
@@ -306,13 +306,9 @@ Rows read_rows(const std::string& file, const Content& text, const Layout& layou
   try {
     rows.expected_interval_s = expected_interval(text, layout);
     const std::size_t blocks = (text.size() - layout.data_begin) / block_bytes + 1;
-    const unsigned wanted = options.threads != 0 ? options.threads : std::max(1u, std::thread::hardware_concurrency());
-    const std::size_t threads = std::min<std::size_t>({wanted, blocks, 64});
+    const std::size_t threads = std::min(thread_count(options.threads), blocks);
     Collector collector(rows, text.size(), layout, options, threads);
-    std::vector<std::jthread> helpers;
-    for (std::size_t i = 1; i < threads; ++i) helpers.emplace_back([&] { work(text, layout, collector); });
-    work(text, layout, collector);
-    helpers.clear();
+    for_each_index(threads, threads, [&](std::size_t) { work(text, layout, collector); });
     if (collector.failure) std::rethrow_exception(collector.failure);
     if (collector.not_bits) throw NotBits(*collector.not_bits);
     if (collector.error) refuse(line_number(text, collector.error->offset), collector.error->column, collector.error->expected, collector.error->found);
