@@ -12,12 +12,14 @@
 #include "importers/excerpt.hpp"
 #include "importers/format.hpp"
 #include "importers/import_error.hpp"
+#include "importers/parallel.hpp"
 
 namespace pulsewright::importers {
 
 namespace {
 
-constexpr std::size_t block_values = std::size_t{1} << 16;
+constexpr std::size_t block_values = std::size_t{1} << 14;
+constexpr std::size_t least_samples_a_thread = std::size_t{1} << 18;
 
 [[noreturn]] void refuse(std::string_view name, std::size_t byte, const std::string& expected, const std::string& found) {
   throw ImportError(ImportError::Kind::unusable_data, std::string(name), {.line = {}, .column = {}, .byte = byte},
@@ -134,6 +136,35 @@ struct Close {
   void operator()(SNDFILE* file) const { sf_close(file); }
 };
 
+/// libsndfile on the bytes of a content; used by one thread at a time.
+class Decoder {
+ public:
+  Decoder(std::string_view name, const Content& content, const Header& header)
+      : source_{content, 0, header.rate_offset, header.big_endian} {
+    SF_VIRTUAL_IO access{source_length, source_seek, source_read, source_write, source_tell};
+    file_.reset(sf_open_virtual(&access, SFM_READ, &info_, &source_));
+    if (source_.problem) std::rethrow_exception(source_.problem);
+    if (!file_) refuse(name, header.rate_offset, "a WAV header that can be read", printable(sf_strerror(nullptr)));
+  }
+
+  const SF_INFO& info() const { return info_; }
+
+  /// `count` samples of each channel to `place`, from sample `first` on; how many there were.
+  std::size_t read(std::size_t first, std::size_t count, float* place) {
+    if (first != next_ && sf_seek(file_.get(), static_cast<sf_count_t>(first), SEEK_SET) < 0) return 0;
+    const sf_count_t got = sf_readf_float(file_.get(), place, static_cast<sf_count_t>(count));
+    if (source_.problem) std::rethrow_exception(source_.problem);
+    next_ = first + static_cast<std::size_t>(std::max<sf_count_t>(got, 0));
+    return next_ - first;
+  }
+
+ private:
+  Source source_;
+  SF_INFO info_{};
+  std::unique_ptr<SNDFILE, Close> file_;
+  std::size_t next_ = 0;
+};
+
 struct Encoding {
   const char* words;
   std::size_t bytes;
@@ -151,19 +182,66 @@ std::optional<Encoding> encoding_of(int format) {
   }
 }
 
-/// Copies one block into the channels; the scale is 1 where full scale is not known.
+/// The channels' samples from one block of all; the scale is 1 where full scale is not known.
 void store(std::string_view name, const std::vector<float>& block, std::size_t from, std::size_t count, double scale,
            std::vector<Channel>& channels) {
   for (std::size_t c = 0; c < channels.size(); ++c) {
+    float* const values = channels[c].values.data() + from;
+    const float* const first = block.data() + c;
+    const std::size_t step = channels.size();
+    std::size_t finite = 0;
     for (std::size_t i = 0; i < count; ++i) {
-      const auto value = static_cast<float>(block[i * channels.size() + c] * scale);
-      if (!std::isfinite(value))
-        throw ImportError(ImportError::Kind::unusable_data, std::string(name), {}, "finite samples",
-                          "sample " + std::to_string(from + i + 1) + " of channel " + std::to_string(c + 1) +
-                              " that is infinite or not a number");
-      channels[c].values[from + i] = value;
+      values[i] = static_cast<float>(first[i * step] * scale);
+      finite += values[i] - values[i] == 0;
     }
+    if (finite == count) continue;
+    const auto odd = std::find_if(values, values + count, [](float v) { return !std::isfinite(v); }) - values;
+    throw ImportError(ImportError::Kind::unusable_data, std::string(name), {}, "finite samples",
+                      "sample " + std::to_string(from + static_cast<std::size_t>(odd) + 1) + " of channel " +
+                          std::to_string(c + 1) + " that is infinite or not a number");
   }
+}
+
+/// Samples [first, last) of each channel as one thread reads them.
+struct Part {
+  std::size_t first = 0, last = 0;
+  std::size_t next = 0;          ///< the first one that is not read
+  std::exception_ptr problem{};
+};
+
+void read_part(std::string_view name, const Content& content, const Header& header, const ImportOptions& options,
+               std::vector<Channel>& channels, Part& part) {
+  Decoder decoder(name, content, header);
+  std::vector<float> block(std::max(block_values / channels.size(), std::size_t{1}) * channels.size());
+  for (part.next = part.first; part.next < part.last;) {
+    const std::size_t wanted = std::min(block.size() / channels.size(), part.last - part.next);
+    const std::size_t got = decoder.read(part.next, wanted, block.data());
+    if (got == 0) return;
+    store(name, block, part.next, got, options.full_scale_v.value_or(1), channels);
+    part.next += got;
+    if (part.first == 0 && options.progress) options.progress(static_cast<double>(part.next) / static_cast<double>(part.last));
+  }
+}
+
+/// Fills the channels from several threads; how many samples of each could be read.
+std::size_t read_samples(std::string_view name, const Content& content, const Header& header, const ImportOptions& options,
+                         std::vector<Channel>& channels) {
+  const std::size_t frames = channels.front().values.size();
+  const std::size_t threads = std::min(thread_count(options.threads), frames / least_samples_a_thread + 1);
+  std::vector<Part> parts(threads);
+  for (std::size_t i = 0; i < threads; ++i) parts[i].first = frames * i / threads, parts[i].last = frames * (i + 1) / threads;
+  for_each_index(threads, threads, [&](std::size_t i) {
+    try {
+      read_part(name, content, header, options, channels, parts[i]);
+    } catch (...) {
+      parts[i].problem = std::current_exception();
+    }
+  });
+  for (const Part& part : parts) {  // what is wrong first in the file counts
+    if (part.problem) std::rethrow_exception(part.problem);
+    if (part.next < part.last) return part.next;
+  }
+  return frames;
 }
 
 /// Turns a channel into logic when it holds exactly two values.
@@ -217,12 +295,7 @@ Capture read(std::string_view name, const Content& content, const ImportOptions&
   Capture capture;
   set_interval(name, header, options, capture);
 
-  Source source{content, 0, header.rate_offset, header.big_endian};
-  SF_VIRTUAL_IO access{source_length, source_seek, source_read, source_write, source_tell};
-  SF_INFO info{};
-  const std::unique_ptr<SNDFILE, Close> file(sf_open_virtual(&access, SFM_READ, &info, &source));
-  if (source.problem) std::rethrow_exception(source.problem);
-  if (!file) refuse(name, header.rate_offset, "a WAV header that can be read", printable(sf_strerror(nullptr)));
+  const SF_INFO info = Decoder(name, content, header).info();
   const auto encoding = encoding_of(info.format);
   if (!encoding || info.channels < 1)
     refuse(name, header.rate_offset - 4, "PCM or floating-point samples", "a compressed or unknown encoding");
@@ -244,17 +317,7 @@ Capture read(std::string_view name, const Content& content, const ImportOptions&
     channel.values.resize(frames);
     capture.channels.push_back(std::move(channel));
   }
-  std::vector<float> block(std::max(block_values / channels, std::size_t{1}) * channels);
-  std::size_t done = 0;
-  while (done < frames) {
-    const std::size_t wanted = std::min(block.size() / channels, frames - done);
-    const sf_count_t got = sf_readf_float(file.get(), block.data(), static_cast<sf_count_t>(wanted));
-    if (got <= 0) break;
-    store(name, block, done, static_cast<std::size_t>(got), options.full_scale_v.value_or(1), capture.channels);
-    done += static_cast<std::size_t>(got);
-    if (options.progress) options.progress(static_cast<double>(done) / static_cast<double>(frames));
-  }
-  if (source.problem) std::rethrow_exception(source.problem);
+  const std::size_t done = read_samples(name, content, header, options, capture.channels);
   if (done == 0) refuse(name, header.data_offset, "samples", "none that can be read");
   for (Channel& channel : capture.channels) channel.values.resize(done);
 

@@ -222,6 +222,40 @@ BOOST_AUTO_TEST_CASE(malformed_headers_have_exact_messages) {
   BOOST_TEST(lying.notes.front() == "the header announces 2147483640 samples a channel, the file holds 8");
 }
 
+ImportOptions threads(unsigned count) {
+  ImportOptions options;
+  options.threads = count;
+  return options;
+}
+
+BOOST_AUTO_TEST_CASE(long_file_is_the_same_from_any_number_of_threads) {
+  std::vector<std::int16_t> codes(900001);
+  for (std::size_t i = 0; i < codes.size(); ++i) codes[i] = static_cast<std::int16_t>(i * 40503 >> 3);
+  const std::string good = plain_wav(1000000, codes);
+  for (const unsigned count : {1u, 2u, 3u, 4u}) {
+    const Capture capture = import(good, threads(count));
+    BOOST_TEST_REQUIRE(capture.samples == codes.size());
+    std::size_t exact = 0;
+    for (std::size_t i = 0; i < codes.size(); ++i) exact += capture.channels[0].values[i] == static_cast<float>(codes[i]) / 32768;
+    BOOST_TEST(exact == codes.size(), count << " threads");
+    const Capture cut = import(good.substr(0, 44 + 2 * 700000), threads(count));
+    BOOST_TEST(cut.samples == 700000u);
+    BOOST_TEST(cut.notes.front() == "the header announces 900001 samples a channel, the file holds 700000");
+  }
+}
+
+BOOST_AUTO_TEST_CASE(what_is_wrong_first_in_the_file_counts) {
+  const std::size_t samples = 900000, bytes = 4 * samples;
+  std::string file = "RIFF" + little(static_cast<std::uint32_t>(36 + bytes), 4) + "WAVEfmt " + little(16, 4) + little(3, 2) + little(1, 2) + little(1000000, 4) +
+                     little(4000000, 4) + little(4, 2) + little(32, 2) + "data" + little(static_cast<std::uint32_t>(bytes), 4) + std::string(bytes, '\0');
+  for (const std::size_t odd : {800000u, 500000u}) {
+    file.replace(44 + 4 * odd, 4, little(0x7fc00000, 4));  // not a number (IEEE 754-2019, 3.4)
+    for (const unsigned count : {1u, 2u, 3u})
+      BOOST_TEST(message(file, threads(count)) == "wind.wav: expected finite samples, found sample " + std::to_string(odd + 1) +
+                                                      " of channel 1 that is infinite or not a number");
+  }
+}
+
 BOOST_AUTO_TEST_CASE(memory_limit_holds) {
   BOOST_TEST(message(plain_wav(1000000, coarse), memory_limit(31)) ==
              "wind.wav, byte 44: expected samples within the memory limit of 31 bytes, found 8 samples of 1 channels");
