@@ -48,54 +48,58 @@ inline const char* BlockReader::even_value(const Step& step, const char* q, floa
   return behind == nullptr ? q : behind;
 }
 
-const char* BlockReader::even_rows(const char* p) { return layout_.time == TimeKind::number ? even_rows_as<true>(p) : even_rows_as<false>(p); }
+const char* BlockReader::even_rows(const char* p) {
+  const bool timed = layout_.time == TimeKind::number;
+  const bool alone = value_columns_ == 1 && steps_.back().form.notation() == ValueNotation::scientific;
+  if (timed) return alone ? even_rows_as<true, true>(p) : even_rows_as<true, false>(p);
+  return alone ? even_rows_as<false, true>(p) : even_rows_as<false, false>(p);
+}
 
-template <bool timed>
+/// `alone`: the only value is in scientific notation.
+template <bool timed, bool alone>
 const char* BlockReader::even_rows_as(const char* p) {
   RunningTimes times(layout_.time_scale, layout_.grid.decimal, layout_.grid.delimiter, readable_begin_, out_->times);
-  std::uint64_t row = out_->rows, as_expected = 0;
   const char delimiter = layout_.grid.delimiter;
   const char* const stop = quick_end_;
   const Step* const steps = steps_.data();
   const std::size_t first = timed ? 1 : 0, columns = steps_.size();
   float* const values = out_->values[steps[first].slot].data();
-  const ValueForm& form = steps[first].form;
-  const bool scientific = form.notation() == ValueNotation::scientific;
-  TimeText expected;
-  while (p < stop) {
-    const char* q = p;
-    if constexpr (timed) {
-      if (expected.known() && expected.matches(p)) {
-        q += expected.length();
-        expected.advance();
-        ++as_expected;
-      } else {
-        times.took_expected(as_expected);
-        as_expected = 0;
-        times.expected() = expected;
-        q = times.take(p);
-        if (q == nullptr) break;
-        expected = times.expected();
-      }
-    }
-    std::uint64_t wrong = 0;
-    if (scientific) q = form.take_scientific(q, values[row], wrong);
+  const ValueForm form = steps[first].form;
+  const std::uint64_t line_end = line_end_, line_end_mask = line_end_mask_;
+  const std::ptrdiff_t line_end_length = line_end_length_;
+  std::uint64_t row = out_->rows, wrong = 0;
+  // The values from `q` on; where the next row starts.
+  const auto take_values = [&](const char* q) {
+    if constexpr (alone) q = form.take_scientific(q, values[row], wrong);
     else q = even_value(steps[first], q, values[row], wrong);
-    for (std::size_t i = first + 1; i < columns && wrong == 0; ++i) {
+    for (std::size_t i = first + 1; !alone && i < columns && wrong == 0; ++i) {
       wrong |= static_cast<std::uint64_t>(*q != delimiter);
       q = even_value(steps[i], q + 1, out_->values[steps[i].slot][row], wrong);
     }
-    wrong |= (detail::load8(q) ^ line_end_) & line_end_mask_;
-    if (wrong != 0) {
-      times.took_expected(as_expected);
-      as_expected = 0;
-      if constexpr (timed) times.drop_last();
-      break;
-    }
-    p = q + line_end_length_;
+    wrong |= (detail::load8(q) ^ line_end) & line_end_mask;
+    return q + line_end_length;
+  };
+  while (p < stop && wrong == 0) {
+    const char* const after_time = timed ? times.take(p) : p;
+    if (after_time == nullptr) break;
+    const char* next = take_values(after_time);
+    if (timed && wrong != 0) times.drop_last();
+    if (wrong != 0) break;
+    p = next;
     ++row;
+    if (!timed || !times.expected().known()) continue;
+    TimeText expected = times.expected();
+    const std::uint64_t told = row;
+    while (p < stop && expected.matches(p)) {
+      next = take_values(p + expected.length());
+      if (wrong != 0) break;
+      expected.advance();
+      p = next;
+      ++row;
+    }
+    times.took_expected(row - told);
+    times.expected() = expected;
   }
-  times.took_expected(as_expected);
   times.close();
   out_->rows = row;
   return p;

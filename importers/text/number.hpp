@@ -31,12 +31,15 @@ inline std::uint64_t swapped(std::uint64_t word) {
   return word << 32 | word >> 32;
 }
 
-/// Eight bytes 0..9, first digit in the lowest byte, as a number.
-inline std::uint32_t eight_digits(std::uint64_t w) {
+/// Eight bytes 0..9 as four pairs, the first in the lowest bytes, each times its weight: those of the first and third pair
+/// in one word, the first pair's in its upper half, those of the second and fourth in the other.
+inline std::uint32_t pairs_weighed(std::uint64_t w, std::uint64_t weights_02, std::uint64_t weights_13) {
   w = w * 10 + (w >> 8);
-  return static_cast<std::uint32_t>(
-      (((w & 0x000000FF000000FFu) * 0x000F424000000064u) + (((w >> 16) & 0x000000FF000000FFu) * 0x0000271000000001u)) >> 32);
+  return static_cast<std::uint32_t>(((w & 0x000000FF000000FFu) * weights_02 + ((w >> 16) & 0x000000FF000000FFu) * weights_13) >> 32);
 }
+
+/// Eight bytes 0..9, first digit in the lowest byte, as a number.
+inline std::uint32_t eight_digits(std::uint64_t w) { return pairs_weighed(w, 0x000F424000000064u, 0x0000271000000001u); }
 
 /// True when every byte is 0..9.
 inline bool all_digits(std::uint64_t w) { return (((w + 0x7676767676767676u) | w) & 0x8080808080808080u) == 0; }
@@ -45,8 +48,6 @@ inline bool all_digits(std::uint64_t w) { return (((w + 0x7676767676767676u) | w
 inline double scaled_by_ten(double value, int power) {
   return power < 0 ? value / powers[static_cast<std::size_t>(-power)] : value * powers[static_cast<std::size_t>(power)];
 }
-
-inline constexpr std::array<float, 11> float_powers{1e0f, 1e1f, 1e2f, 1e3f, 1e4f, 1e5f, 1e6f, 1e7f, 1e8f, 1e9f, 1e10f};
 
 }  // namespace detail
 

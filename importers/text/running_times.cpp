@@ -22,7 +22,7 @@ std::int64_t signed_digits(const Decimal& number) {
 }  // namespace
 
 void TimeText::predict(const char* p, const char* end, const Decimal& number, std::int64_t step, const char* readable_begin) {
-  known_ = false;
+  unknown_ = 1;
   const std::ptrdiff_t digits_end = number.mantissa_end - p, tail = end + 1 - number.mantissa_end;
   if (digits_end > 16 || tail > 8 || p - readable_begin < 16) return;
   low_at_ = digits_end - 8;
@@ -55,6 +55,7 @@ void TimeText::predict(const char* p, const char* end, const Decimal& number, st
   high_mask_ = bytes_from(8 - low_at_);
   tail_ = detail::load8(number.mantissa_end);
   tail_mask_ = low_bytes(tail);
+  unknown_ = 0;
   advance();
 }
 

@@ -19,19 +19,20 @@ struct TimeRun {
 /// digits are kept as one decimal number with a digit a byte; the bytes around it stay the same.
 class TimeText {
  public:
-  bool known() const { return known_; }
+  /// A next cell is predicted, for this step at least.
+  bool known() const { return unknown_ == 0; }
 
   /// Whether the cell at `p` is the predicted one.
   bool matches(const char* p) const {
     const char* const low_at = p + low_at_;
     return (((detail::swapped(detail::load8(low_at)) ^ low_ ^ literal_) & low_mask_) | ((detail::load8(low_at - 8) ^ high_) & high_mask_) |
-            ((detail::load8(low_at + 8) ^ tail_) & tail_mask_)) == 0;
+            ((detail::load8(low_at + 8) ^ tail_) & tail_mask_) | unknown_) == 0;
   }
 
   /// One step on. Not known any more where the step changes bytes further left.
   void advance() {
     const std::uint64_t sum = low_ + step_;
-    known_ = (sum < step_) == carries_;
+    unknown_ |= static_cast<std::uint64_t>(sum < step_) ^ carries_;
     low_ = (sum - ((sum >> 7) & 0x0101010101010101u) * 0xf6) | point_;
   }
 
@@ -41,10 +42,10 @@ class TimeText {
   /// The cell one step of `step` units of the last digit behind the one at [p, end), which `number` describes.
   void predict(const char* p, const char* end, const Decimal& number, std::int64_t step, const char* readable_begin);
 
-  void forget() { known_ = false; }
+  void forget() { unknown_ = 1; }
 
  private:
-  bool known_ = false, carries_ = false;
+  std::uint64_t unknown_ = 1, carries_ = 0;
   std::uint64_t low_ = 0, step_ = 0, point_ = 0, literal_ = 0, low_mask_ = 0;
   std::uint64_t high_ = 0, high_mask_ = 0, tail_ = 0, tail_mask_ = 0;
   std::ptrdiff_t low_at_ = 0, length_ = 0;

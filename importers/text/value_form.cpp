@@ -32,15 +32,24 @@ ValueForm ValueForm::scientific(int decimals, char mark) {
   ValueForm form;
   form.notation_ = ValueNotation::scientific;
   form.decimals_ = decimals;
+  // Pairs "d." (ten times the digit), "ff", "ff", "ff"; with an odd number of decimals " d", ".f", "ff", "ff".
+  const int even = decimals + decimals % 2;
+  const auto weight = [even](int less) { return even < less ? 0 : detail::integer_powers[static_cast<std::size_t>(even - less)]; };
+  form.shift_ = 8 * (decimals % 2);
+  form.digits_mask_ = ~std::uint64_t{0} >> (8 * (6 - decimals)) & ~std::uint64_t{0xff00};
+  form.digits_top_bits_ = form.digits_mask_ & 0x8080808080808080u;
+  form.weights_02_ = weight(1) << 32 | weight(4);
+  form.weights_13_ = weight(2) << 32 | weight(6);
   for (int exponent = 0; exponent < 20; ++exponent)
     for (const bool negative : {false, true}) {
       const int power = (negative ? -exponent : exponent) - decimals;
       if (power < -10 || power > 10) continue;
       const std::array<char, 4> text{mark, negative ? '-' : '+', static_cast<char>('0' + exponent / 10), static_cast<char>('0' + exponent % 10)};
-      Exponent& entry = form.exponents_[static_cast<std::size_t>(exponent + (negative ? 32 : 0))];
-      std::memcpy(&entry.text, text.data(), 4);
-      if (power < 0) entry.over = detail::float_powers[static_cast<std::size_t>(-power)];
-      else entry.times = detail::float_powers[static_cast<std::size_t>(power)];
+      std::uint32_t word;
+      std::memcpy(&word, text.data(), 4);
+      Exponent& entry = form.exponents_[place_of(word)];
+      entry.text = word;
+      entry.scale = detail::scaled_by_ten(1, power);
     }
   return form;
 }
@@ -49,6 +58,7 @@ ValueForm ValueForm::fixed(int decimals) {
   ValueForm form;
   form.notation_ = ValueNotation::fixed;
   form.decimals_ = decimals;
+  form.scale_ = detail::scaled_by_ten(1, -decimals);
   return form;
 }
 

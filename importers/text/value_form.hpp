@@ -15,7 +15,8 @@ enum class ValueNotation {
 
 /// Notation of a column. `take_...` reads a number in it, at `p`, of which 64 bytes can be read; `wrong` gets other bits
 /// than zero when the number has another form, and then value and return mean nothing. The value is the float nearest
-/// to the printed decimal: digits below 2^24 and powers of ten up to 1e10 are exact, so there is one rounding.
+/// to the printed decimal: for digits below 2^24 and powers of ten from 1e-10 to 1e10, rounding their product in double
+/// first never changes the float (all of them tried).
 class ValueForm {
  public:
   ValueForm() = default;
@@ -29,17 +30,14 @@ class ValueForm {
     using namespace detail;
     const std::uint64_t negative = *p == '-';
     p += negative | static_cast<std::uint64_t>(*p == '+');
-    std::uint64_t w = load8(p);
+    const std::uint64_t w = load8(p) ^ 0x3030303030303030u;
     std::uint32_t e;
     std::memcpy(&e, p + 2 + decimals_, 4);
-    const Exponent& exponent = exponents_[(((e >> 16 & 15) * 10 + (e >> 24 & 15)) & 31) | (e >> 5 & 32)];
-    wrong |= (w >> 8 & 0xff) ^ '.';
-    w = (((w & 0xff) << 8) | (w & ~std::uint64_t{0xffff}) | '0') ^ 0x3030303030303030u;
-    w <<= 8 * (6 - decimals_);
-    wrong |= ((w + 0x7676767676767676u) | w) & 0x8080808080808080u;
+    const Exponent& exponent = exponents_[place_of(e)];
+    wrong |= ((w + 0x7676767676767676u) | w) & digits_top_bits_;
+    wrong |= (w & 0xff00) ^ (('.' ^ '0') << 8);
     wrong |= exponent.text ^ e;
-    const auto digits = static_cast<float>(static_cast<std::int32_t>(eight_digits(w)));
-    value = signed_float(digits * exponent.times / exponent.over, negative);
+    value = scaled(pairs_weighed((w & digits_mask_) << shift_, weights_02_, weights_13_), exponent.scale, negative);
     return p + 6 + decimals_;
   }
 
@@ -55,24 +53,29 @@ class ValueForm {
     w ^= 0x3030303030303030u;
     w = ((w & before) | ((w >> 8) & ~before)) << (64 - 8 * (whole + decimals_));
     wrong |= ((w + 0x7676767676767676u) | w) & 0x8080808080808080u;
-    const auto digits = static_cast<float>(static_cast<std::int32_t>(eight_digits(w)));
-    value = signed_float(digits / float_powers[static_cast<std::size_t>(decimals_)], negative);
+    value = scaled(eight_digits(w), scale_, negative);
     return p + whole + 1 + decimals_;
   }
 
  private:
-  static float signed_float(float value, std::uint64_t negative) {
+  static float scaled(std::uint32_t digits, double scale, std::uint64_t negative) {
+    const auto value = static_cast<float>(static_cast<double>(static_cast<std::int32_t>(digits)) * scale);
     return std::bit_cast<float>(std::bit_cast<std::uint32_t>(value) | static_cast<std::uint32_t>(negative << 31));
   }
-  /// "e-02" as it has to stand, and its power of ten as a factor and a divisor, one of which is 1.
+  /// "e-02" as it has to stand, and the power of ten of the last digit.
   struct Exponent {
     std::uint32_t text = 0;
-    float times = 1, over = 1;
+    double scale = 1;
   };
+  /// One place for each sign and each of 00 to 19: what tells '-' from '+', the tens and the ones side by side.
+  static std::uint32_t place_of(std::uint32_t text) { return (text & 0x0f010400u) * (1u << 21 | 1u << 14 | 1u << 2) >> 26; }
 
   ValueNotation notation_ = ValueNotation::any;
   int decimals_ = 0;
-  std::array<Exponent, 64> exponents_{};  ///< by the exponent's size and, from 32 on, negative ones
+  double scale_ = 1;  ///< of the last decimal
+  int shift_ = 0;  ///< makes pairs of digits of "d.ffff", one of which is the first digit and the point
+  std::uint64_t digits_mask_ = 0, digits_top_bits_ = 0, weights_02_ = 0, weights_13_ = 0;
+  std::array<Exponent, 64> exponents_{};  ///< by place_of()
 };
 
 /// The form that nearly all cells of the column have, else `any`. `rows` are whole lines.

@@ -229,6 +229,21 @@ BOOST_AUTO_TEST_CASE(quick_forms_agree_with_correct_rounding) {
   BOOST_TEST(compared > 235000u);
 }
 
+// One division or product of exact floats is rounded once (IEEE 754-2019, 4.3): that is the truth here.
+BOOST_AUTO_TEST_CASE(digits_scaled_in_double_are_the_nearest_floats) {
+  std::size_t other = 0;
+  float power = 1;
+  for (int decimals = 0; decimals <= 10; ++decimals, power *= 10) {
+    const double down = text::detail::scaled_by_ten(1, -decimals), up = text::detail::scaled_by_ten(1, decimals);
+    for (std::int32_t digits = 0; digits < 1 << 24; digits += 7) {
+      const auto exact = static_cast<float>(digits);
+      other += static_cast<float>(digits * down) != exact / power;
+      other += static_cast<float>(digits * up) != exact * power;
+    }
+  }
+  BOOST_TEST(other == 0u);
+}
+
 BOOST_AUTO_TEST_CASE(quick_forms_notice_every_other_byte) {
   const auto notices = [](const std::string& learned, bool scientific, std::string cell) {
     const auto form = text::value_form(learned + "\n", 0, ',', '.');
