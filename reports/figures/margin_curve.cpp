@@ -44,11 +44,12 @@ void acceptable(Panel& panel, const Suggestion& s, double low, double high) {
 Figure margin_curve(const analyzer::Diagnosis& diagnosis, Size size) {
   const Suggestion& s = diagnosis.suggestion;
   Points points;
-  std::vector<double> half;
+  std::vector<double> half, margins;
   for (std::size_t i = 0; i < s.candidates.size(); ++i) {
     if (!s.candidates[i].margin) continue;
     points.x.push_back(static_cast<double>(i));
     points.y.push_back(std::clamp(*s.candidates[i].margin, -1.0, 1.5));
+    margins.push_back(*s.candidates[i].margin);
     half.push_back(2 * s.candidates[i].margin.u);
   }
   if (points.x.size() < 2) return missing_figure("no margins were computed over the preferred values");
@@ -59,7 +60,7 @@ Figure margin_curve(const analyzer::Diagnosis& diagnosis, Size size) {
   margin.name = "margin";
   Panel panel(canvas, area, {-0.5, static_cast<double>(s.candidates.size()) - 0.5, "1", {}}, margin, false);
   acceptable(panel, s, margin.low, margin.high);
-  panel.band(points.x, points.y, half, "predicted-band");
+  panel.band(points.x, margins, half, "predicted-band");
   panel.across(0, "base", "passes above 0");
   panel.curve(points, "predicted");
   for (std::size_t i = 0; i < points.x.size(); ++i) panel.dot(points.x[i], points.y[i], "small-dot", 3);

@@ -128,16 +128,22 @@ std::string in_plain_numbers(const Diagnosis& d) {
                ? " <span class=\"then\">then " + escape(never_negative((*predicted).*member, unit)) + "</span>"
                : std::string();
   };
+  std::string reason;
+  const auto once = [&](const analyzer::Measured& measured, std::string_view unit) {
+    if (!measured && measured.missing == reason) return words("span", "missing", "same reason");
+    if (!measured) reason = measured.missing;
+    return figure_of(measured, unit);
+  };
   using C = analyzer::Candidate;
   const auto counts = [](const analyzer::Check& c) { return !c.advisory; };
   const auto deciding = std::count_if(d.checks.begin(), d.checks.end(), counts);
   const auto failed = std::count_if(d.checks.begin(), d.checks.end(),
                                     [&](const analyzer::Check& c) { return counts(c) && c.result == Outcome::fail; });
-  return facts({{"Rising edge", figure_of(d.rising.duration_10_90_s, "s") + then(&C::duration_10_90_s, "s")},
-                {"Overshoot", figure_of(d.rising.overshoot_ratio, "ratio") + then(&C::overshoot_ratio, "ratio")},
-                {"High level", figure_of(d.levels.high_v, "V")},
-                {"High time of a 0", figure_of(d.pulses.zero.high_width.mean_s, "s")},
-                {"High time of a 1", figure_of(d.pulses.one.high_width.mean_s, "s")},
+  return facts({{"Rising edge", once(d.rising.duration_10_90_s, "s") + then(&C::duration_10_90_s, "s")},
+                {"Overshoot", once(d.rising.overshoot_ratio, "ratio") + then(&C::overshoot_ratio, "ratio")},
+                {"High level", once(d.levels.high_v, "V")},
+                {"High time of a 0", once(d.pulses.zero.high_width.mean_s, "s")},
+                {"High time of a 1", once(d.pulses.one.high_width.mean_s, "s")},
                 {"Checks that fail", fmt::format("{} of {}", failed, deciding)}});
 }
 
