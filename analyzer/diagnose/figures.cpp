@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include "analyzer/pulse/sample_scan.hpp"
+
 namespace pulsewright::analyzer {
 
 namespace {
@@ -104,14 +106,18 @@ RecordView record_view(const Node& node) {
   const std::size_t a_column = (samples + kColumns - 1) / kColumns;
   view.start_s = node.samples.start_s;
   view.column_s = static_cast<double>(a_column) * node.samples.sample_interval_s;
-  for (std::size_t first = 0; first < samples; first += a_column) {
-    const auto part = node.samples.values.subspan(first, std::min(a_column, samples - first));
-    const auto [low, high] = std::minmax_element(part.begin(), part.end());
-    const double a = node.samples.scale * *low + node.samples.offset,
-                 b = node.samples.scale * *high + node.samples.offset;
-    view.min_v.push_back(static_cast<float>(std::min(a, b)));
-    view.max_v.push_back(static_cast<float>(std::max(a, b)));
-  }
+  const std::size_t columns = (samples + a_column - 1) / a_column;
+  view.min_v.resize(columns);
+  view.max_v.resize(columns);
+  in_parts(columns, 256, [&](std::size_t from, std::size_t to, std::size_t) {
+    for (std::size_t column = from; column < to; ++column) {
+      const std::size_t first = column * a_column;
+      const auto [low, high] = extremes_of(node.samples.values.subspan(first, std::min(a_column, samples - first)));
+      const double a = node.samples.scale * low + node.samples.offset, b = node.samples.scale * high + node.samples.offset;
+      view.min_v[column] = static_cast<float>(std::min(a, b));
+      view.max_v[column] = static_cast<float>(std::max(a, b));
+    }
+  });
   return view;
 }
 

@@ -7,6 +7,7 @@
 #include "analyzer/pulse/aberration.hpp"
 #include "analyzer/pulse/edge_response.hpp"
 #include "analyzer/pulse/pulse.hpp"
+#include "importers/parallel.hpp"
 
 namespace pulsewright::analyzer {
 
@@ -96,8 +97,10 @@ void measure_edges(Node& node, const Settings& settings) {
                                   .vil_v = node.vil_v,
                                   .vih_v = node.vih_v,
                                   .bandwidth_hz = settings.bandwidth_hz};
-  node.rising = summarize_transitions(context, node.transitions, node.levels, true);
-  node.falling = summarize_transitions(context, node.transitions, node.levels, false);
+  importers::for_each_index(2, 2, [&](std::size_t direction) {
+    const bool rising = direction == 0;
+    (rising ? node.rising : node.falling) = summarize_transitions(context, node.transitions, node.levels, rising);
+  });
   node.interval = {width_uncertainty(node.states, accuracy, node.samples.sample_interval_s, or_zero(node.rising.duration_10_90_s),
                                      or_zero(node.falling.duration_10_90_s)),
                    0};

@@ -34,15 +34,18 @@ void settle(const SampleView& samples, Plateau& plateau) {
 std::vector<Plateau> plateaus_of(const SampleView& samples, const std::vector<Passage>& passages) {
   std::vector<Plateau> plateaus;
   if (passages.empty()) return plateaus;
-  plateaus.reserve(passages.size() + 1);
-  for (std::size_t i = 0; i <= passages.size(); ++i) {
-    const bool first = i == 0, last = i == passages.size();
-    Plateau plateau{.first = first ? 0 : passages[i - 1].first_in, .last = last ? samples.size() : passages[i].last_out + 1};
-    plateau.high = (first ? !passages[0].up : passages[i - 1].up) == (samples.scale > 0);
-    plateau.whole = !first && !last;
-    if (plateau.last > plateau.first) settle(samples, plateau);
-    plateaus.push_back(plateau);
-  }
+  plateaus.resize(passages.size() + 1);
+  in_parts(plateaus.size(), 1024, [&](std::size_t begin, std::size_t end, std::size_t) {
+    for (std::size_t i = begin; i < end; ++i) {
+      const bool first = i == 0, last = i == passages.size();
+      Plateau& plateau = plateaus[i];
+      plateau.first = first ? 0 : passages[i - 1].first_in;
+      plateau.last = last ? samples.size() : passages[i].last_out + 1;
+      plateau.high = (first ? !passages[0].up : passages[i - 1].up) == (samples.scale > 0);
+      plateau.whole = !first && !last;
+      if (plateau.last > plateau.first) settle(samples, plateau);
+    }
+  });
   return plateaus;
 }
 

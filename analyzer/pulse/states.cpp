@@ -12,6 +12,7 @@
 #include "analyzer/pulse/levels.hpp"
 #include "analyzer/pulse/plateau.hpp"
 #include "analyzer/pulse/sample_scan.hpp"
+#include "importers/parallel.hpp"
 
 namespace pulsewright::analyzer {
 
@@ -310,13 +311,18 @@ void count_clipped(const SampleView& samples, const Extremes& extremes, const st
   const double noise = states.noise_rms_v.value.value_or(0), step = states.adc_step_v.value.value_or(0);
   if (noise < 0.2 * step || !(noise > 0)) return;
   const auto within = static_cast<float>(1e-6 * (static_cast<double>(extremes.high) - static_cast<double>(extremes.low)));
-  const auto on = [&](float level) { return count_in_runs(samples.values, level, within, 3); };
-  const auto below = [&](float level, float towards) {  // the next code or the next noise width
-    const auto away = static_cast<float>(std::max(step, noise) / std::abs(samples.scale));
-    return count_in_runs(samples.values, level + (towards > 0 ? away : -away), std::max(within, static_cast<float>(0.3) * away), 1);
+  const auto away = static_cast<float>(std::max(step, noise) / std::abs(samples.scale));  // the next code or the next noise width
+  const auto clipped_at = [&](float rail, float inwards) {
+    const std::size_t on = count_in_runs(samples.values, rail, within, 3);
+    if (on == 0) return on;
+    const std::size_t beside = count_in_runs(samples.values, rail + inwards, std::max(within, static_cast<float>(0.3) * away), 1);
+    return on > 3 * beside ? on : 0;
   };
-  const std::size_t top = on(extremes.high), bottom = on(extremes.low);
-  std::size_t high = top > 3 * below(extremes.high, -1) ? top : 0, low = bottom > 3 * below(extremes.low, 1) ? bottom : 0;
+  std::size_t high = 0, low = 0;
+  importers::for_each_index(2, 2, [&](std::size_t rail) {
+    if (rail == 0) high = clipped_at(extremes.high, -away);
+    else low = clipped_at(extremes.low, away);
+  });
   if (step > 0 && (high > 0) != (low > 0)) {
     const bool high_in_volts = (high > 0) == (samples.scale > 0);
     if (!spreads_over_codes(samples, plateaus, !high_in_volts, step)) high = low = 0;
