@@ -17,7 +17,8 @@ namespace {
 using Vector = Eigen::VectorXd;
 using Matrix = Eigen::MatrixXd;
 
-constexpr double no_clamp_ohm = 1500;
+constexpr double no_clamp_ohm = 1500;  // then the peaks go on freely
+constexpr double clamps_cost = 9;       // what three more unknowns must gain: a ring alone fits clamps that do not conduct, and is misread
 constexpr double clamp_ratio_u = 0.06;  // of R/Z0, standard
 
 struct Start {
@@ -183,14 +184,15 @@ FitResult fit_line(const FitInput& input) {
     result.why_not = "no line of any length explains these edges";
     return result;
   }
+  best = solve(problem, input.priors, best->x, 25);
   if (problem.clamps_may_conduct(point_at({best->x.data(), best->x.data() + fit_count}, input.priors))) {
     problem.model_clamps(true);
-    if (const auto clamped = best_of(problem, input.priors, clamped_starts(problem, input.priors, best->x))) best = clamped;
-  }
-  best = solve(problem, input.priors, best->x, 25);
-  if (problem.clamps_modelled() && std::exp(best->x[i_clamp_ohm]) > no_clamp_ohm) {  // the peaks go on freely
-    problem.model_clamps(false);
-    best = solve(problem, input.priors, best->x, 25);
+    auto clamped = best_of(problem, input.priors, clamped_starts(problem, input.priors, best->x));
+    if (clamped) clamped = solve(problem, input.priors, clamped->x, 25);
+    const bool conduct = clamped && std::exp(clamped->x[i_clamp_ohm]) < no_clamp_ohm && clamped->cost + clamps_cost < best->cost;
+    problem.model_clamps(conduct);
+    if (conduct) best = clamped;
+    if (!conduct) problem.use_grid(grid_for(best->x, input.priors, 4096));
   }
   fill(result, problem, input.priors, *best);
   result.usable = true;

@@ -154,15 +154,31 @@ class Adviser {
 
   void note_limits() {
     const auto& m = in_.belief->members.front();
-    const double swing_v = m.high_v - m.low_v, z0 = m.line.z0_ohm, series = best_.candidate.ohm;
-    const double peak_a = swing_v / (m.rising_ohm + series + z0);
+    const double peak_a = (m.high_v - m.low_v) / (m.rising_ohm + best_.candidate.ohm + m.line.z0_ohm);
+    note_driver_current(peak_a, m.line.delay_s);
+    note_resistor_power(peak_a, m.line.delay_s);
+    note_slow_charging(m);
+  }
+
+  void note_driver_current(double peak_a, double delay_s) {
     if (in_.driver_current_limit_a > 0 && peak_a > in_.driver_current_limit_a)
       s_.assumptions.push_back(fmt::format("each edge draws {:.0f} mA from the driver for {:.0f} ns; its data sheet allows {:.0f} mA continuously",
-                                           peak_a * 1e3, 2e9 * m.line.delay_s, in_.driver_current_limit_a * 1e3));
-    const double duty = std::min(1.0, 4 * m.line.delay_s / 1.25e-6);
-    const double power_w = peak_a * peak_a * series * duty;
+                                           peak_a * 1e3, 2e9 * delay_s, in_.driver_current_limit_a * 1e3));
+  }
+
+  // The line draws its current for 2 Td after either edge of a bit.
+  void note_resistor_power(double peak_a, double delay_s) {
+    const double power_w = peak_a * peak_a * best_.candidate.ohm * std::min(1.0, 4 * delay_s / 1.25e-6);
     s_.assumptions.push_back(fmt::format("the resistor dissipates about {:.0f} mW at 800 kbit/s; an eighth of a watt is enough{}", std::max(1.0, power_w * 1e3),
                                          power_w > 0.1 ? " only just: take a quarter" : ""));
+  }
+
+  // A source above Z0 charges a long run like a capacitor.
+  void note_slow_charging(const LineBelief::Member& m) {
+    const auto& c = best_.candidate;
+    if (!c.duration_10_90_s || !c.high_width_zero_s || *c.duration_10_90_s < 0.5 * *c.high_width_zero_s) return;
+    s_.assumptions.push_back(fmt::format("driver and resistor charge the {:.2g} nF of cable and pixel slowly: the edge takes {:.0f} ns, a 0 is high for {:.0f} ns",
+                                         1e9 * (m.line.delay_s / m.line.z0_ohm + m.line.far_f), 1e9 * *c.duration_10_90_s, 1e9 * *c.high_width_zero_s));
   }
 
   double confidence() const {

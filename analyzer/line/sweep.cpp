@@ -137,12 +137,36 @@ void shape_of(const StepResponseGrid& step, View& view) {
   view.undershoot = from == step.v.end() ? 0 : std::max(0.0, step.final_v - *std::min_element(from, step.v.end()));
 }
 
-std::vector<double> sample_step(const StepResponseGrid& step, const std::vector<double>& t_s, double low_v, double high_v) {
-  const double mid = step.first_crossing_s(0.5 * step.final_v);
-  std::vector<double> v;
-  for (const double t : t_s) v.push_back(low_v + (high_v - low_v) * step.at(t + (std::isfinite(mid) ? mid : 0)));
-  return v;
+double crossing_or_0(const StepResponseGrid& step, double level) {
+  const double found = step.first_crossing_s(level * step.final_v);
+  return std::isfinite(found) ? found : 0;
 }
+
+// The middle of what arrives first. The 50 % instant would not do to compare members: where it falls on a step of a staircase, a
+// little more or less resistance moves it by a whole step.
+double arrival_s(const StepResponseGrid& step, double source_ohm, double z0_ohm) {
+  return crossing_or_0(step, std::min(0.5, z0_ohm / (source_ohm + z0_ohm)));
+}
+
+// What the members show over the best one's instants, each as late as its first arrival is.
+class Sampling {
+ public:
+  explicit Sampling(std::vector<double> t_s) : t_s_(std::move(t_s)) {}
+  const std::vector<double>& t_s() const { return t_s_; }
+
+  // The first step sampled is the best member's, whose 50 % instant is 0.
+  std::vector<double> sample(const StepResponseGrid& step, double source_ohm, const LineBelief::Member& member) {
+    const double arrival = arrival_s(step, source_ohm, member.line.z0_ohm);
+    if (!middle_after_arrival_s_) middle_after_arrival_s_ = crossing_or_0(step, 0.5) - arrival;
+    std::vector<double> v;
+    for (const double t : t_s_) v.push_back(member.low_v + (member.high_v - member.low_v) * step.at(t + arrival + *middle_after_arrival_s_));
+    return v;
+  }
+
+ private:
+  std::vector<double> t_s_;
+  std::optional<double> middle_after_arrival_s_;
+};
 
 // Dense about the edge and the first arrivals, thinner later.
 std::vector<double> waveform_times(const LineParameters& line, double source_ohm, double one_high_s) {
@@ -251,9 +275,10 @@ std::vector<SweptValue> sweep(const LineBelief& belief, const std::vector<double
                               const Receiver& receiver) {
   const auto pattern = worst_case_pattern(times);
   std::vector<std::vector<View>> views(ohms.size());
-  std::vector<std::vector<double>> grids;
+  std::vector<Sampling> in_service, as_probed;
   const auto& first = belief.members.front();
-  for (const double ohm : ohms) grids.push_back(waveform_times(first.line, first.rising_ohm + ohm, times.one_high_s));
+  for (const double ohm : ohms) in_service.emplace_back(waveform_times(first.line, first.rising_ohm + ohm, times.one_high_s));
+  as_probed = in_service;
   for (const auto& member : belief.members) {
     auto probed_line = member.line;
     probed_line.far_f += belief.probe_f, probed_line.bandwidth_hz = member.bandwidth_hz;
@@ -265,13 +290,13 @@ std::vector<SweptValue> sweep(const LineBelief& belief, const std::vector<double
       View view;
       view.margins = judge_waveform(line.clamped_v(ohms[k], wave.v), wave.first_s, wave.step_s, wave.pattern, wave.arrival_s, member.low_v, member.high_v, receiver);
       shape_of(edge, view);
-      view.service_v = sample_step(edge, grids[k], member.low_v, member.high_v);
-      view.probed_v = sample_step(probed.clamped(ohms[k], probed.rising(ohms[k])), grids[k], member.low_v, member.high_v);
+      view.service_v = in_service[k].sample(edge, member.rising_ohm + ohms[k], member);
+      view.probed_v = as_probed[k].sample(probed.clamped(ohms[k], probed.rising(ohms[k])), member.rising_ohm + ohms[k], member);
       views[k].push_back(std::move(view));
     }
   }
   std::vector<SweptValue> swept;
-  for (std::size_t k = 0; k < ohms.size(); ++k) swept.push_back(sum_up(ohms[k], views[k], grids[k], belief.model_u_v));
+  for (std::size_t k = 0; k < ohms.size(); ++k) swept.push_back(sum_up(ohms[k], views[k], in_service[k].t_s(), belief.model_u_v));
   return swept;
 }
 

@@ -30,6 +30,12 @@ const Candidate& candidate(const Suggestion& s, double ohm) {
   return *std::find_if(s.candidates.begin(), s.candidates.end(), [&](const Candidate& c) { return c.ohm == ohm; });
 }
 
+/// What the suggestion notes with these words in it; empty where it does not.
+std::string noted(const Suggestion& s, const std::string& words) {
+  const auto found = std::find_if(s.assumptions.begin(), s.assumptions.end(), [&](const auto& each) { return each.find(words) != std::string::npos; });
+  return found == s.assumptions.end() ? std::string() : *found;
+}
+
 bool within(const Suggestion& s, double ohm) {
   return s.acceptable_low_ohm && ohm >= *s.acceptable_low_ohm && ohm <= *s.acceptable_high_ohm;
 }
@@ -52,20 +58,25 @@ BOOST_AUTO_TEST_CASE(published_example_50_less_17_is_33) {
   BOOST_TEST(s.colour_bands == (std::vector<std::string>{"orange", "orange", "black", "gold"}), boost::test_tools::per_element());
 }
 
-// Common practice, no source: on 12 m and 24 m of cable 100 ohm at the controller often fails where 33 ohm works; a
-// resistor of several hundred ohm is worse still.
-BOOST_AUTO_TEST_CASE(a_few_tens_of_ohm_do_better_on_a_long_run_than_hundreds) {
+// Common practice, no source: on runs of 12 m and 24 m with 100 ohm at the controller pixels flicker, with 33 ohm they work, and
+// several hundred ohm are worse still. True of a cable of low impedance behind a driver near its data sheet's limit.
+BOOST_AUTO_TEST_CASE(on_12_and_24_metres_33_ohm_is_acceptable_and_100_ohm_is_not) {
   for (const double length_m : {12.0, 24.0}) {
     tests::LineTruth truth;
-    truth.z0_ohm = 85, truth.delay_s = 5.5e-9 * length_m, truth.driver_ohm = 45, truth.skin_ohm = 0.35 * length_m, truth.series_ohm = 220;
+    truth.z0_ohm = 72, truth.delay_s = 5.5e-9 * length_m, truth.driver_ohm = 50, truth.skin_ohm = 0.35 * length_m, truth.series_ohm = 100;
     Settings settings;
-    settings.cable = "pixel-18", settings.driver_ohm = 45, settings.length_m = length_m;
+    settings.cable = "pixel-18", settings.driver_ohm = 50, settings.length_m = length_m;
     const auto s = suggest(truth, settings);
-    BOOST_TEST((s.action == Action::change_series_resistor));
-    BOOST_TEST(*candidate(s, 33).margin > *candidate(s, 100).margin);
-    BOOST_TEST(*candidate(s, 100).margin > *candidate(s, 330).margin);
-    BOOST_TEST(*candidate(s, 33).margin > 0);
-    BOOST_TEST(!within(s, 330));
+    BOOST_TEST_CONTEXT(length_m << " m: " << s.text) {
+      BOOST_TEST((s.action == Action::change_series_resistor));
+      BOOST_TEST(within(s, 33));
+      BOOST_TEST(!within(s, 100));
+      BOOST_TEST((candidate(s, 33).outcome == Outcome::pass));
+      // At 12 m the second arrival comes 132 ns after the first, just within what the width of a 0 can lose.
+      if (length_m > 20) BOOST_TEST((candidate(s, 100).outcome == Outcome::fail));
+      BOOST_TEST(*candidate(s, 100).margin < 0.3 * *candidate(s, 33).margin);
+      BOOST_TEST(*candidate(s, 330).margin < *candidate(s, 100).margin);
+    }
   }
 }
 
@@ -75,6 +86,7 @@ BOOST_AUTO_TEST_CASE(a_matched_line_keeps_its_resistor) {
   const auto s = suggest(truth);
   BOOST_TEST((s.action == Action::keep));
   BOOST_TEST(within(s, 68));
+  BOOST_TEST(noted(s, "of cable and pixel slowly") == "");
 }
 
 BOOST_AUTO_TEST_CASE(a_ringing_line_gets_one_and_the_prediction_holds) {
@@ -115,6 +127,31 @@ BOOST_AUTO_TEST_CASE(a_driver_weaker_than_the_line_gets_a_buffer) {
   settings.driver_ohm = 300;
   const auto s = suggest(truth, settings);
   BOOST_TEST((s.action == Action::add_buffer));
+  BOOST_TEST(noted(s, "of cable and pixel slowly") != "");
+}
+
+// 25 mA: absolute maximum of one output of 74AHCT125 (SCLS508A, p. 2). Each edge draws the swing over R + Z0 for 2 Td.
+BOOST_AUTO_TEST_CASE(the_current_of_an_edge_is_held_against_the_driver_s_limit) {
+  tests::LineTruth truth;
+  truth.driver_ohm = 28, truth.series_ohm = 0, truth.z0_ohm = 50;
+  Settings settings;
+  settings.driver = "ahct", settings.cable = "rg58";
+  BOOST_TEST(noted(suggest(truth, settings), "from the driver").find("allows 25 mA continuously") != std::string::npos);
+  truth.z0_ohm = 150, settings.cable = "ribbon-gs";
+  BOOST_TEST(noted(suggest(truth, settings), "from the driver") == "");
+}
+
+// I^2 R for 2 Td after either edge of a bit of 1.25 us.
+BOOST_AUTO_TEST_CASE(the_power_in_the_resistor_is_that_of_two_edges_a_bit) {
+  tests::LineTruth truth;
+  truth.series_ohm = 68;
+  const auto s = suggest(truth);
+  BOOST_TEST_REQUIRE(s.series_ohm.value.has_value());
+  const double current_a = 5 / (truth.driver_ohm + *s.series_ohm + truth.z0_ohm);
+  const double power_w = current_a * current_a * *s.series_ohm * 4 * truth.delay_s / 1.25e-6;
+  const auto words = noted(s, "the resistor dissipates about ");
+  BOOST_TEST_REQUIRE(!words.empty());
+  BOOST_TEST(std::stod(words.substr(std::string("the resistor dissipates about ").size())) == 1e3 * power_w, boost::test_tools::tolerance(0.2));
 }
 
 BOOST_AUTO_TEST_CASE(candidates_are_every_preferred_value_ascending) {
@@ -127,6 +164,19 @@ BOOST_AUTO_TEST_CASE(candidates_are_every_preferred_value_ascending) {
     BOOST_TEST(c.waveform.t_s.size() == c.waveform.band_v.size());
     BOOST_TEST(c.as_probed.t_s.size() == c.as_probed.v.size());
     BOOST_TEST(std::isfinite(*c.margin));
+  }
+}
+
+// About R = 3 Z0 the 50 % instant moves from the first step of the staircase to the second, by 2 Td: no reason for doubt.
+BOOST_AUTO_TEST_CASE(the_band_does_not_care_on_which_step_half_the_swing_is_reached) {
+  LineBelief belief;
+  for (const double z0_ohm : {100.0, 99.0, 101.0})
+    belief.members.push_back({.line = {.z0_ohm = z0_ohm, .delay_s = 80e-9, .edge_s = 5e-9}, .rising_ohm = 30, .falling_ohm = 30, .clamp = {}});
+  Receiver receiver;
+  receiver.windows = *find_windows(kDefaultWindowsId, {});
+  for (const auto& swept : sweep(belief, {220, 270, 330, 820}, {}, receiver)) {
+    const auto& band_v = swept.candidate.waveform.band_v;
+    BOOST_TEST_CONTEXT(swept.candidate.ohm) BOOST_TEST(*std::max_element(band_v.begin(), band_v.end()) < 0.06 * 5);
   }
 }
 
