@@ -68,7 +68,7 @@ const char* BlockReader::even_rows_as(const char* p) {
   const std::uint64_t line_end = line_end_, line_end_mask = line_end_mask_;
   const std::ptrdiff_t line_end_length = line_end_length_;
   std::uint64_t row = out_->rows, wrong = 0;
-  // The values from `q` on; where the next row starts.
+  // The values from `q` on; where the next row starts, nullptr where something else stands.
   const auto take_values = [&](const char* q) {
     if constexpr (alone) q = form.take_scientific(q, values[row], wrong);
     else q = even_value(steps[first], q, values[row], wrong);
@@ -77,14 +77,15 @@ const char* BlockReader::even_rows_as(const char* p) {
       q = even_value(steps[i], q + 1, out_->values[steps[i].slot][row], wrong);
     }
     wrong |= (detail::load8(q) ^ line_end) & line_end_mask;
-    return q + line_end_length;
+    return wrong == 0 ? q + line_end_length : nullptr;
   };
-  while (p < stop && wrong == 0) {
+  const char* next = p;
+  while (p < stop && next != nullptr) {
     const char* const after_time = timed ? times.take(p) : p;
     if (after_time == nullptr) break;
-    const char* next = take_values(after_time);
-    if (timed && wrong != 0) times.drop_last();
-    if (wrong != 0) break;
+    next = take_values(after_time);
+    if (timed && next == nullptr) times.drop_last();
+    if (next == nullptr) break;
     p = next;
     ++row;
     if (!timed || !times.expected().known()) continue;
@@ -92,7 +93,7 @@ const char* BlockReader::even_rows_as(const char* p) {
     const std::uint64_t told = row;
     while (p < stop && expected.matches(p)) {
       next = take_values(p + expected.length());
-      if (wrong != 0) break;
+      if (next == nullptr) break;
       expected.advance();
       p = next;
       ++row;
