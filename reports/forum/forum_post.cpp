@@ -2,8 +2,6 @@
 
 #include <algorithm>
 #include <array>
-#include <cctype>
-#include <map>
 #include <string>
 #include <utility>
 #include <vector>
@@ -112,7 +110,7 @@ class Post {
     return w.nominal_s ? "datasheet nominal " + quantity(*w.nominal_s, "s") : "";
   }
 
-  /// Those without a value are named together after their reason.
+  /// Those without a value are named together before their reason.
   void figures() {
     const auto& s = d_.settings;
     const std::array<Shown, 6> six{{{"Lowest settled high", d_.levels.high_plateau_min_v, "V", "needs " + quantity(s.vih_v, "V")},
@@ -122,13 +120,12 @@ class Post {
                                     {"High time of a 0", d_.pulses.zero.high_width.mean_s, "s", window(s.windows.t0h)},
                                     {"High time of a 1", d_.pulses.one.high_width.mean_s, "s", window(s.windows.t1h)}}};
     std::vector<std::string> items;
-    std::map<std::string, std::string> missing;
+    FiguresWithout missing;
     for (const auto& [name, value, unit, against] : six) {
       if (value) items.push_back(name + ": " + quantity(value, unit) + (against.empty() ? "" : " (" + against + ")"));
-      else if (auto& names = missing[quantity(value, unit)]; names.empty()) names = name;
-      else names += ", " + std::string(1, static_cast<char>(std::tolower(name.front()))) + name.substr(1);
+      else missing.add(name, quantity(value, unit));
     }
-    for (const auto& [reason, names] : missing) items.push_back(names + ": " + words(reason, 200));
+    for (const auto& line : missing.lines()) items.push_back(words(line, 300));
     list("Six figures", items);
   }
 

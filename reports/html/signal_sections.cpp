@@ -1,11 +1,11 @@
 #include <fmt/format.h>
 
-#include <map>
 #include <tuple>
 
 #include "reports/figures/figures.hpp"
 #include "reports/html/html.hpp"
 #include "reports/html/sections.hpp"
+#include "reports/text/check_words.hpp"
 #include "reports/text/comparison_words.hpp"
 
 namespace pulsewright::reports::html {
@@ -41,13 +41,13 @@ std::vector<std::string> width_row(std::string_view name, const WidthStatistics&
 /// Facts with a value; those without are named together before their reason.
 std::string facts_and_reasons(const std::vector<Row>& always, const std::vector<std::tuple<std::string, Measured, std::string_view>>& measured) {
   std::vector<Row> rows = always;
-  std::map<std::string, std::string> missing;
+  FiguresWithout missing;
   for (const auto& [name, value, unit] : measured) {
     if (value) rows.push_back({name, figure_of(value, unit)});
-    else missing[value.missing] += (missing[value.missing].empty() ? "" : "; ") + name;
+    else missing.add(name, value.missing);
   }
   std::string body = facts(rows);
-  for (const auto& [reason, names] : missing) body += words("p", "missing", names + ": " + reason + ".");
+  for (const auto& line : missing.lines()) body += words("p", "missing", line + ".");
   return body;
 }
 

@@ -1,6 +1,7 @@
 #include "reports/text/check_words.hpp"
 
 #include <algorithm>
+#include <cctype>
 #include <cmath>
 #include <limits>
 #include <optional>
@@ -97,6 +98,18 @@ std::string part_in_words(const analyzer::Suggestion& suggestion) {
   for (std::size_t i = 0; i < suggestion.colour_bands.size(); ++i)
     made += (i == 0 ? ", bands " : " ") + suggestion.colour_bands[i];
   return made;
+}
+
+void FiguresWithout::add(std::string name, const std::string& reason) {
+  auto& names = names_[reason];
+  if (!names.empty()) name.front() = static_cast<char>(std::tolower(static_cast<unsigned char>(name.front())));
+  names += (names.empty() ? "" : "; ") + name;
+}
+
+std::vector<std::string> FiguresWithout::lines() const {
+  std::vector<std::string> lines;
+  for (const auto& [reason, names] : names_) lines.push_back(names + ": " + reason);
+  return lines;
 }
 
 }  // namespace pulsewright::reports
