@@ -1,17 +1,12 @@
 #!/usr/bin/env python3
-"""What read_capture computes of a CSV file, with pandas and NumPy (default) or with polars.  usage: peer_table.py FILE [polars]"""
+"""What read_capture computes of a CSV file, with pandas and NumPy.  usage: peer_table.py FILE"""
 import sys
 
 import numpy
+import pandas
 
-if sys.argv[2:] == ["polars"]:
-    import polars
-    table = polars.read_csv(sys.argv[1])
-    time, volts = (table[:, column].to_numpy() for column in (0, 1))
-else:
-    import pandas
-    table = pandas.read_csv(sys.argv[1])
-    time, volts = (table.iloc[:, column].to_numpy() for column in (0, 1))
+table = pandas.read_csv(sys.argv[1])
+time, volts = (table.iloc[:, column].to_numpy() for column in (0, 1))
 interval = (time[-1] - time[0]) / (len(time) - 1)
 if numpy.abs(time - (time[0] + interval * numpy.arange(len(time)))).max() > 0.5 * interval:
     sys.exit("uneven times")

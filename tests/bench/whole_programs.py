@@ -1,24 +1,28 @@
 #!/usr/bin/env python3
-"""Times whole processes with hyperfine, page cache warm, and prints processor time, ratio and peak memory.
+"""Times whole processes with hyperfine, page cache warm, and prints wall and processor time, their ratios and peak memory.
 
 usage: whole_programs.py BUILD_FOLDER [MILLIONS_OF_SAMPLES ...]      (build with -DPULSEWRIGHT_BENCH=ON; default 1 10 24)
 
-Needs hyperfine, python3-pandas, python3-scipy. Processor time (user and system, mean of the runs) is printed because wall time
-says little on a machine that does other work; the shortest wall time stands beside it. Ratios are of processor time, to the bare
-loop for text and to `cat` for the rest.
+Needs hyperfine, python3-pandas, python3-scipy, and for polars node and `npm ci --prefix tests/bench/polars`. Wall time is the
+median of the runs; processor time (user and system, their mean) says more on a machine that does other work. The first program
+of each list is what the others' ratios are to. BENCH_FOLDER holds the files while they are timed, RUNS says how often (5).
 """
 import array
 import datetime
 import json
 import os
 import pathlib
+import shlex
+import shutil
 import subprocess
 import sys
 import tempfile
 import wave
 
 here = pathlib.Path(__file__).resolve().parent
-bench = pathlib.Path(sys.argv[1]).resolve() / "tests" / "bench"
+build = pathlib.Path(sys.argv[1]).resolve()
+bench = build / "tests" / "bench"
+program = str(build / "reports" / "cli" / "pulsewright")
 sizes = [int(float(word) * 1e6) for word in sys.argv[2:]] or [1000000, 10000000, 24000000]
 python = "/usr/bin/python3"
 runs = int(os.environ.get("RUNS", "5"))
@@ -26,27 +30,32 @@ runs = int(os.environ.get("RUNS", "5"))
 
 def peak_bytes(command):
     """Peak memory of one run, from a process of its own."""
-    code = ("import resource,subprocess,sys\nsubprocess.run(sys.argv[1:],stdout=subprocess.DEVNULL,check=True)\n"
+    code = ("import resource,subprocess,sys\nsubprocess.run(sys.argv[1:],stdout=subprocess.DEVNULL,stderr=subprocess.DEVNULL)\n"
             "print(resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss*1024)")
     return int(subprocess.run([python, "-c", code] + command, capture_output=True, text=True, check=True).stdout)
 
 
 def timed(commands, folder):
+    """Median wall and mean processor time of each command; `diagnose` ends with a status that tells its verdict."""
     out = folder / "times.json"
-    subprocess.run(["hyperfine", "-N", "-w", "1", "-r", str(runs), "--export-json", str(out)] + [" ".join(c) for c in commands.values()],
+    subprocess.run(["hyperfine", "-N", "-i", "-w", "1", "-r", str(runs), "--export-json", str(out)] + [shlex.join(c) for c in commands.values()],
                    check=True, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
     results = json.loads(out.read_text())["results"]
-    return {name: (r["user"] + r["system"], r["min"]) for name, r in zip(commands, results)}
+    for name, result in zip(commands, results):
+        if max(result["exit_codes"]) > 3:
+            sys.exit("%s failed with status %d" % (name, max(result["exit_codes"])))
+    return {name: (r["median"], r["user"] + r["system"]) for name, r in zip(commands, results)}
 
 
-def report(title, commands, base, path, samples, folder):
+def report(title, commands, path, samples, folder):
     size = path.stat().st_size
     print("\n%s, %g million samples, %.0f MB" % (title, samples / 1e6, size / 1e6))
     times = timed(commands, folder)
-    for name, (cpu, wall) in times.items():
+    base = next(iter(times.values()))
+    for name, (wall, processor) in times.items():
         peak = peak_bytes(commands[name])
-        print("  %-34s processor %7.3f s  wall %7.3f s  ratio %6.2f  %5.0f MB/s  peak %6.0f MB, %6.2f bytes a sample"
-              % (name, cpu, wall, cpu / times[base][0], size / cpu / 1e6, peak / 1e6, peak / samples), flush=True)
+        print("  %-34s wall %7.3f s, ratio %6.2f  processor %7.3f s, ratio %6.2f  %5.0f MB/s  peak %6.0f MB, %6.2f bytes a sample"
+              % (name, wall, wall / base[0], processor, processor / base[1], size / wall / 1e6, peak / 1e6, peak / samples), flush=True)
     return times
 
 
@@ -80,38 +89,50 @@ def change_list(path, rows):
 
 with open("/proc/cpuinfo") as info:
     model = next((line.split(":")[1].strip() for line in info if line.startswith("model name")), "unknown processor")
-print("%s, %d cores, load %.1f, %s; mean of %d runs" % (model, os.cpu_count(), os.getloadavg()[0], datetime.date.today(), runs))
-has_polars = subprocess.run([python, "-c", "import polars"], capture_output=True).returncode == 0
+def timed_forms(folder, samples):
+    """Every form of one number of samples; gives the wall time of `diagnose` for CSV and WAV."""
+    text_files(folder, samples)
+    for form, title in (("fixed", "time,volts with fixed decimals"), ("shortest", "time,volts as short as possible")):
+        path = folder / (form + ".csv")
+        report(title, {"bare loop, two threads": [str(bench / "floor_loop"), str(path)], "reading": [str(bench / "read_capture"), str(path)]},
+               path, samples, folder)
+        path.unlink()
+    path = folder / "capture.csv"
+    csv = report("time,volts in scientific notation", {
+        "newline count, one thread": [str(bench / "count_lines"), str(path)],
+        "bare loop, two threads": [str(bench / "floor_loop"), str(path)],
+        "reading": [str(bench / "read_capture"), str(path)],
+        "diagnose": [program, "diagnose", str(path), "--quiet"],
+        "pandas, NumPy: reading": [python, str(here / "peer_table.py"), str(path)],
+        "pandas, NumPy, SciPy: figures": [python, str(here / "peer_figures.py"), str(path)],
+        **({"polars, compiled loop: reading": ["node", str(polars / "peer_polars.mjs"), str(path)]} if has_polars else {})}, path, samples, folder)
+    path.unlink()
+    path = folder / "capture.wav"
+    wav_file(path, samples)
+    wav = report("WAV, 16 bit", {
+        "cat": ["/bin/cat", str(path)],
+        "reading": [str(bench / "read_capture"), str(path)],
+        "diagnose": [program, "diagnose", str(path), "--quiet"],
+        "SciPy, NumPy: reading": [python, str(here / "peer_wav.py"), str(path)],
+        "SciPy, NumPy: figures": [python, str(here / "peer_figures.py"), str(path)]}, path, samples, folder)
+    path.unlink()
+    path = folder / "changes.csv"
+    change_list(path, samples // 4)
+    report("change list", {"cat": ["/bin/cat", str(path)], "reading": [str(bench / "read_capture"), str(path)]}, path, samples // 4, folder)
+    path.unlink()
+    return {"CSV": csv["diagnose"][0], "WAV": wav["diagnose"][0]}
+
+
+with open("/proc/cpuinfo") as info:
+    model = next((line.split(":")[1].strip() for line in info if line.startswith("model name")), "unknown processor")
+print("%s, %d cores, load %.1f, %s; %d runs" % (model, os.cpu_count(), os.getloadavg()[0], datetime.date.today(), runs))
+polars = here / "polars"
+has_polars = shutil.which("node") and (polars / "node_modules").is_dir()
 if not has_polars:
-    print("polars is not installed here: no figure for it")
-growth = {}
+    print("no figure for polars: it needs node and `npm ci --prefix tests/bench/polars`")
 with tempfile.TemporaryDirectory(dir=os.environ.get("BENCH_FOLDER")) as name:
-    folder = pathlib.Path(name)
-    for samples in sizes:
-        text_files(folder, samples)
-        for form in ("capture", "fixed", "shortest"):
-            path = folder / (form + ".csv")
-            commands = {"pulsewright reader": [str(bench / "read_capture"), str(path)], "bare loop, two threads": [str(bench / "floor_loop"), str(path)]}
-            if form == "capture":
-                commands["newline count, one thread"] = [str(bench / "count_lines"), str(path)]
-                commands["pandas and NumPy"] = [python, str(here / "peer_table.py"), str(path)]
-                if has_polars:
-                    commands["polars and NumPy"] = [python, str(here / "peer_table.py"), str(path), "polars"]
-            title = {"capture": "time,volts in scientific notation", "fixed": "time,volts with fixed decimals", "shortest": "time,volts as short as possible"}
-            times = report(title[form], commands, "bare loop, two threads", path, samples, folder)
-            if form == "capture":
-                growth[samples] = times["pulsewright reader"][0]
-            path.unlink()
-        path = folder / "capture.wav"
-        wav_file(path, samples)
-        report("WAV, 16 bit", {"pulsewright reader": [str(bench / "read_capture"), str(path)], "cat": ["/bin/cat", str(path)],
-                               "SciPy and NumPy": [python, str(here / "peer_wav.py"), str(path)]}, "cat", path, samples, folder)
-        path.unlink()
-        path = folder / "changes.csv"
-        change_list(path, samples // 4)
-        report("change list", {"pulsewright reader": [str(bench / "read_capture"), str(path)], "cat": ["/bin/cat", str(path)]}, "cat", path,
-               samples // 4, folder)
-        path.unlink()
+    growth = {samples: timed_forms(pathlib.Path(name), samples) for samples in sizes}
 ordered = sorted(growth)
 for small, large in zip(ordered, ordered[1:]):
-    print("\ngrowth from %g to %g million samples: %.1f times the processor time" % (small / 1e6, large / 1e6, growth[large] / growth[small]))
+    print("\ndiagnose from %g to %g million samples: %s the time" % (
+        small / 1e6, large / 1e6, ", ".join("%s %.1f times" % (kind, growth[large][kind] / growth[small][kind]) for kind in growth[large])))
