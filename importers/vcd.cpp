@@ -178,6 +178,7 @@ void Dump::header() {
 
 /// 1, 10 or 100 of s, ms, us, ns, ps, fs; blanks between number and unit are free.
 void Dump::timescale() {
+  if (tick_s_ != 0) words_.refuse("one $timescale", "another");
   std::string text;
   for (auto word = words_.need("$end of $timescale"); word != "$end"; word = words_.need("$end of $timescale")) {
     if (text.size() < 40) text += word;
@@ -196,16 +197,21 @@ void Dump::timescale() {
 }
 
 void Dump::variable() {
-  const std::string type(words_.need("a variable type"));
-  const std::string size_word(words_.need("a size in bits"));
-  const std::string code(words_.need("an identifier code"));
-  std::string plain(words_.need("a variable name"));
+  const auto need = [&](const std::string& expected) {
+    const std::string word(words_.need(expected));
+    if (word == "$end") words_.refuse(expected, quoted(word));
+    return word;
+  };
+  const std::string type = need("a variable type"), size_word = need("a size in bits"), code = need("an identifier code");
+  std::string plain = need("a variable name");
   unsigned size = 0;
   const auto parsed = std::from_chars(size_word.data(), size_word.data() + size_word.size(), size);
   if (parsed.ec != std::errc{} || parsed.ptr != size_word.data() + size_word.size() || size == 0)
     words_.refuse("a size in bits", quoted(size_word));
-  if (plain == "$end") words_.refuse("a variable name", quoted(plain));
-  for (auto word = words_.need("$end of $var"); word != "$end"; word = words_.need("$end of $var")) plain += word;
+  for (auto word = words_.need("$end of $var"); word != "$end"; word = words_.need("$end of $var")) {
+    if (word.starts_with('$')) words_.refuse("$end of $var", quoted(word));
+    plain += word;
+  }
   if (by_code_.contains(code)) {
     notes_.push_back(printable(plain) + " is another name of a line declared before: skipped");
     return;
@@ -263,7 +269,7 @@ void Dump::time(std::string_view digits) {
 
 void Dump::value(char state, std::string_view code) {
   const auto found = by_code_.find(code);
-  if (found == by_code_.end()) words_.refuse("an identifier code declared by $var", quoted(code));
+  if (found == by_code_.end()) words_.refuse("an identifier code declared by $var", code.empty() ? "nothing" : quoted(code));
   if (!found->second) return;
   if (!start_) start_ = 0;  // values before the first time stand at time 0
   Line& line = lines_[*found->second];

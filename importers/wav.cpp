@@ -183,7 +183,7 @@ std::optional<Encoding> encoding_of(int format) {
 }
 
 /// The channels' samples from one block of all; the scale is 1 where full scale is not known.
-void store(std::string_view name, const std::vector<float>& block, std::size_t from, std::size_t count, double scale,
+void store(std::string_view name, const Header& header, const std::vector<float>& block, std::size_t from, std::size_t count, double scale,
            std::vector<Channel>& channels) {
   for (std::size_t c = 0; c < channels.size(); ++c) {
     float* const values = channels[c].values.data() + from;
@@ -195,10 +195,9 @@ void store(std::string_view name, const std::vector<float>& block, std::size_t f
       finite += values[i] - values[i] == 0;
     }
     if (finite == count) continue;
-    const auto odd = std::find_if(values, values + count, [](float v) { return !std::isfinite(v); }) - values;
-    throw ImportError(ImportError::Kind::unusable_data, std::string(name), {}, "finite samples",
-                      "sample " + std::to_string(from + static_cast<std::size_t>(odd) + 1) + " of channel " +
-                          std::to_string(c + 1) + " that is infinite or not a number");
+    const auto odd = from + static_cast<std::size_t>(std::find_if(values, values + count, [](float v) { return !std::isfinite(v); }) - values);
+    refuse(name, header.data_offset + odd * header.block_bytes + c * (header.block_bytes / channels.size()), "finite samples",
+           "sample " + std::to_string(odd + 1) + " of channel " + std::to_string(c + 1) + " that is infinite or not a number");
   }
 }
 
@@ -217,7 +216,7 @@ void read_part(std::string_view name, const Content& content, const Header& head
     const std::size_t wanted = std::min(block.size() / channels.size(), part.last - part.next);
     const std::size_t got = decoder.read(part.next, wanted, block.data());
     if (got == 0) return;
-    store(name, block, part.next, got, options.full_scale_v.value_or(1), channels);
+    store(name, header, block, part.next, got, options.full_scale_v.value_or(1), channels);
     part.next += got;
     if (part.first == 0 && options.progress) options.progress(static_cast<double>(part.next) / static_cast<double>(part.last));
   }
@@ -302,6 +301,9 @@ Capture read(std::string_view name, const Content& content, const ImportOptions&
 
   const auto channels = static_cast<std::size_t>(info.channels);
   const std::size_t frame_bytes = channels * encoding->bytes;
+  if (header.block_bytes != 0 && header.block_bytes != frame_bytes)
+    refuse(name, header.rate_offset + 8, "blocks of " + std::to_string(frame_bytes) + " bytes for " + encoding->words + " of " + std::to_string(channels) + " channels",
+           "blocks of " + std::to_string(header.block_bytes) + " bytes");
   const std::size_t held = (content.size() - header.data_offset) / frame_bytes;
   const std::size_t frames = info.frames < 0 ? 0 : std::min(held, static_cast<std::size_t>(info.frames));
   if (frames == 0) refuse(name, header.data_offset, "samples", "none");

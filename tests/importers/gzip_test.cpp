@@ -84,9 +84,22 @@ BOOST_AUTO_TEST_CASE(a_small_file_cannot_ask_for_much_memory) {
 }
 
 BOOST_AUTO_TEST_CASE(spoilt_nested_and_zip_are_refused) {
-  std::string spoilt = compressed(dump);
-  spoilt[spoilt.size() - 6] = static_cast<char>(spoilt[spoilt.size() - 6] ^ 1);
-  BOOST_TEST(message(spoilt).ends_with(": expected gzip data, found an error: incorrect data check"));
+  const std::string good = compressed(dump);
+  const auto spoilt = [&](std::size_t byte, int bits) {
+    std::string bytes = good;
+    bytes[byte] = static_cast<char>(bytes[byte] ^ bits);
+    return message(bytes);
+  };
+  const std::string size = std::to_string(good.size()), checked = std::to_string(good.size() - 4);
+  BOOST_TEST(spoilt(2, 15) == "night.gz, byte 4: expected gzip data, found an error: unknown compression method");
+  BOOST_TEST(spoilt(3, 0xe0) == "night.gz, byte 4: expected gzip data, found an error: unknown header flags set");
+  BOOST_TEST(spoilt(good.size() - 6, 1) == "night.gz, byte " + checked + ": expected gzip data, found an error: incorrect data check");
+  BOOST_TEST(spoilt(good.size() - 2, 1) == "night.gz, byte " + size + ": expected gzip data, found an error: incorrect length check");
+  BOOST_TEST(message(good + good.substr(0, 3)) == "night.gz, byte " + std::to_string(good.size() + 3) + ": expected the rest of the gzip data, found the end of the file");
+  BOOST_TEST(message(compressed("")) == "night.gz, byte 0: expected a capture, found gzip data with nothing in it");
+  BOOST_TEST(message(compressed("\x01\x02\x03\x04")) ==
+             "night.gz, byte 0: expected delimited text, WAV or VCD inside the gzip data, found binary data beginning with the bytes 01 02 03 04");
+  BOOST_TEST(import(good + "rest").notes.back() == "4 bytes after the gzip data were not used");
   BOOST_TEST(message(compressed(compressed(dump))) ==
              "night.gz, byte 0: expected a capture inside the gzip data, found another compressed file");
   BOOST_TEST(message("PK\x03\x04rest") ==

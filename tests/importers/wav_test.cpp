@@ -207,6 +207,26 @@ BOOST_AUTO_TEST_CASE(every_truncation_is_an_error_or_a_noted_partial_read) {
 
 BOOST_AUTO_TEST_CASE(malformed_headers_have_exact_messages) {
   const std::string good = plain_wav(1000000, coarse);
+  struct Break {
+    std::size_t byte;
+    std::string bytes, words;
+  };
+  const Break ways[]{
+      {8, "AVI ", "0: expected delimited text, WAV, VCD or any of these gzip-compressed, found binary data beginning with the bytes 52 49 46 46 34 00 00 00"},
+      {16, little(14, 4), "16: expected a \"fmt \" chunk of at least 16 bytes, found 14 bytes"},
+      {20, little(7, 2), "20: expected PCM or floating-point samples, found a compressed or unknown encoding"},
+      {22, little(0, 2), "24: expected a WAV header that can be read, found Channel count is zero."},
+      {22, little(60000, 2), "24: expected a WAV header that can be read, found Too many channels specified."},
+      {24, little(0, 4), "24: expected a sample rate, in the file or stated, found 0 Hz"},
+      {32, little(3, 2), "32: expected blocks of 2 bytes for 16-bit PCM of 1 channels, found blocks of 3 bytes"},
+      {36, "dxta", "60: expected a \"data\" chunk, found the end of the file"},
+      {40, little(0, 4), "44: expected samples, found none"},
+  };
+  for (const Break& way : ways)
+    BOOST_TEST_CONTEXT("byte " << way.byte) {
+      std::string text = good;
+      BOOST_TEST(message(text.replace(way.byte, way.bytes.size(), way.bytes)) == "wind.wav, byte " + way.words);
+    }
   BOOST_TEST(message(good.substr(0, 44)) == "wind.wav, byte 44: expected samples, found none");
   BOOST_TEST(message(good.substr(0, 36)) == "wind.wav, byte 36: expected a \"data\" chunk, found the end of the file");
   std::string spoilt = good;
@@ -251,7 +271,7 @@ BOOST_AUTO_TEST_CASE(what_is_wrong_first_in_the_file_counts) {
   for (const std::size_t odd : {800000u, 500000u}) {
     file.replace(44 + 4 * odd, 4, little(0x7fc00000, 4));  // not a number (IEEE 754-2019, 3.4)
     for (const unsigned count : {1u, 2u, 3u})
-      BOOST_TEST(message(file, threads(count)) == "wind.wav: expected finite samples, found sample " + std::to_string(odd + 1) +
+      BOOST_TEST(message(file, threads(count)) == "wind.wav, byte " + std::to_string(44 + 4 * odd) + ": expected finite samples, found sample " + std::to_string(odd + 1) +
                                                       " of channel 1 that is infinite or not a number");
   }
 }
