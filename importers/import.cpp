@@ -7,10 +7,21 @@
 #include "importers/format.hpp"
 #include "importers/import_error.hpp"
 #include "importers/sha256.hpp"
+#include "importers/text/encoding.hpp"
 
 namespace pulsewright::importers {
 
 namespace {
+
+/// No format has these bytes: told where a text stops being one, else how the file begins.
+[[noreturn]] void refuse_binary(const std::string& file, std::string_view head) {
+  constexpr std::size_t text_at_least = 16;
+  const std::size_t odd = text::first_control_byte(head);
+  const bool is_text_at_first = odd != std::string_view::npos && odd >= text_at_least;
+  throw ImportError(ImportError::Kind::unusable_data, file, {.line = {}, .column = {}, .byte = is_text_at_first ? odd : 0},
+                    is_text_at_first ? "text" : "delimited text, WAV, VCD or any of these gzip-compressed",
+                    is_text_at_first ? "the byte " + first_bytes(head.substr(odd), 1) : "binary data beginning with the bytes " + first_bytes(head));
+}
 
 Capture read_content(std::string_view name, const Content& content, const ImportOptions& options) {
   const std::string file(name);
@@ -30,9 +41,7 @@ Capture read_content(std::string_view name, const Content& content, const Import
       refuse("a capture that fits into memory or the memory limit", "one that does not");
     }
   }
-  refuse("delimited text, WAV, VCD or any of these gzip-compressed",
-         "binary data beginning with the bytes " + first_bytes(content.head()));
-  return {};
+  refuse_binary(file, content.head());
 }
 
 }  // namespace

@@ -1,7 +1,5 @@
 // Delimited text: columns of numbers with or without a header.
 
-#include <algorithm>
-
 #include "importers/format.hpp"
 #include "importers/import_error.hpp"
 #include "importers/text/assemble.hpp"
@@ -13,13 +11,11 @@ namespace {
 
 using namespace text;
 
-/// Text holds no control characters but blanks and line ends; UTF-16 announces itself or has every other byte zero.
+/// UTF-16 announces itself or has every other byte zero.
 bool recognises(std::string_view bytes) {
   Decoded decoded;
   decode({}, Content(bytes.substr(0, 4096)), 0, decoded);
-  const auto head = decoded.content.head().substr(0, 4096);
-  const auto is_odd = [](char c) { return (c >= 0 && c < 0x20 && c != '\n' && c != '\r' && c != '\t' && c != '\f') || c == 0x7f; };
-  return std::none_of(head.begin(), head.end(), is_odd);
+  return first_control_byte(decoded.content.head().substr(0, 4096)) == std::string_view::npos;
 }
 
 /// Every channel could be a logic line: a table of two-valued columns.

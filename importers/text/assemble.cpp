@@ -13,10 +13,6 @@ namespace pulsewright::importers::text {
 
 namespace {
 
-[[noreturn]] void refuse(const std::string& file, const std::string& expected, const std::string& found) {
-  throw ImportError(ImportError::Kind::unusable_data, file, {}, expected, found);
-}
-
 /// What the assembly works on.
 struct Work {
   const std::string& file;
@@ -32,6 +28,19 @@ struct Work {
   void note(std::string words) { capture.notes.push_back(std::move(words)); }
   double samples_per_row() const { return 1.0 / static_cast<double>(layout.rows_per_sample); }
 };
+
+/// What the user stated does not fit the file.
+[[noreturn]] void refuse_option(const Work& work, const std::string& expected, const std::string& found) {
+  throw ImportError(ImportError::Kind::unusable_data, work.file, {}, expected, found);
+}
+
+/// The cell of `role` in a row, rows counted from 0; without a role the whole row.
+[[noreturn]] void refuse(const Work& work, std::uint64_t row, std::optional<Role> role, const std::string& expected, const std::string& found) {
+  Place place{.line = line_of_row(work.text, work.layout, row), .column = {}, .byte = {}};
+  for (const Column& column : work.layout.columns)
+    if (column.role == role) place.column = column.index + 1;
+  throw ImportError(ImportError::Kind::unusable_data, work.file, place, expected, found);
+}
 
 std::string counted(std::uint64_t n, const std::string& thing) { return fmt::format("{} {}{}", n, thing, n == 1 ? "" : "s"); }
 
@@ -63,9 +72,8 @@ void find_axis(Work& work, bool may_be_changes) {
   const double hint = preamble ? preamble->value * work.samples_per_row() : 0;
   work.axis = find_stretches(work.rows, hint, resolution, work.layout.change_list);
   if (!timed) return;
-  if (work.axis.backwards)
-    throw ImportError(ImportError::Kind::unusable_data, work.file, {.line = line_of_row(work.text, work.layout, work.axis.backwards_row), .column = {}, .byte = {}},
-                      "times that rise", "time running backwards");
+  if (const auto& fall = work.axis.backwards)
+    refuse(work, fall->row, Role::time, "times that rise", fmt::format("time running backwards by {:.4g} s", -fall->step_s));
   const std::uint64_t breaks = work.axis.gaps;
   const bool mixed = !work.axis.even || breaks > std::max<std::uint64_t>(1, work.rows.rows / 8);
   work.change_list = logic_only && (mixed || work.layout.change_list || breaks > 0 || rows_are_changes(work));
@@ -74,28 +82,30 @@ void find_axis(Work& work, bool may_be_changes) {
     return;
   }
   if (work.axis.restarts + 1 > std::max<std::uint64_t>(2, work.rows.rows / 2))
-    refuse(work.file, "times that rise", "a first column that falls as often as it rises");
+    refuse(work, work.axis.restart->row, Role::time, "times that rise", "a column that falls as often as it rises");
   if (!mixed) return;
   if (may_be_changes && work.layout.rows_per_sample == 1) throw UnevenTimes{};
-  refuse(work.file, "samples at even steps of time",
-         fmt::format("steps from {:.4g} s to {:.4g} s", work.axis.step_min_s, work.axis.step_max_s));
+  const std::string steps = fmt::format("steps from {:.4g} s to {:.4g} s", work.axis.step_min_s, work.axis.step_max_s);
+  const auto& odd = work.axis.odd;
+  refuse(work, odd ? odd->row : work.rows.rows - 1, Role::time, "samples at even steps of time",
+         odd ? fmt::format("a step of {:.4g} s among {}", odd->step_s, steps) : steps);
 }
 
 void choose_record(Work& work) {
   const auto& stretches = work.axis.stretches;
   const std::size_t least = 2 * work.layout.rows_per_sample;
-  if (stretches.empty()) refuse(work.file, "at least two samples", "no samples");
   work.capture.records = stretches.size();
   if (work.options.record) {
     if (*work.options.record == 0 || *work.options.record > stretches.size())
-      refuse(work.file, fmt::format("a record from 1 to {}", stretches.size()), fmt::format("record {}", *work.options.record));
+      refuse_option(work, fmt::format("a record from 1 to {}", stretches.size()), fmt::format("record {}", *work.options.record));
     work.capture.record = *work.options.record;
   } else {
     const auto longest = std::max_element(stretches.begin(), stretches.end(), [](const auto& a, const auto& b) { return a.rows() < b.rows(); });
     work.capture.record = static_cast<std::size_t>(longest - stretches.begin()) + 1;
   }
   work.record = stretches[work.capture.record - 1];
-  if (work.record.rows() < least) refuse(work.file, "at least two samples", work.rows.rows == 1 ? "one sample" : fmt::format("{} in the record", work.record.rows()));
+  if (work.record.rows() < least)
+    refuse(work, work.record.begin, {}, "at least two samples", work.rows.rows == 1 ? "one sample" : fmt::format("{} in the record", work.record.rows()));
   if (stretches.size() == 1) return;
   work.note(fmt::format("the file holds {} records ({}{}{}): record {} with {} rows is used", stretches.size(),
                         work.axis.restarts > 0 ? "time starts again" : "", work.axis.restarts > 0 && work.axis.gaps > 0 ? ", " : "",
@@ -116,7 +126,7 @@ void set_interval(Work& work) {
   double column = 0, column_u = 0;
   if (timed) column_interval(work, column, column_u);
   if (work.options.sample_rate_hz) {
-    if (!(*work.options.sample_rate_hz > 0)) refuse(work.file, "a sample rate above zero", fmt::format("{} Hz", *work.options.sample_rate_hz));
+    if (!(*work.options.sample_rate_hz > 0)) refuse_option(work, "a sample rate above zero", fmt::format("{} Hz", *work.options.sample_rate_hz));
     capture.sample_interval_s = 1 / *work.options.sample_rate_hz;
     capture.sample_interval_rule = "sample rate given by the user";
     return;
@@ -132,23 +142,35 @@ void set_interval(Work& work) {
     if (preamble->key != "base")
       work.note(fmt::format("{} in the header says {:.6g} s a sample, the time column {:.6g} s: the time column is used", quoted(preamble->key), preamble->value, column));
   }
-  if (!timed) refuse(work.file, "a sample interval", "none");
   capture.sample_interval_s = column;
   capture.sample_interval_u_s = column_u;
   capture.sample_interval_rule = work.layout.time_rule.empty() ? "time column, (last - first) / (n - 1)" : work.layout.time_rule;
-  if (!(column > 0)) refuse(work.file, "times that rise", "a time column that stands still");
+  if (!(column > 0)) refuse(work, work.record.end - 1, Role::time, "times that rise", "a time column that stands still");
 }
 
 void set_tick(Work& work) {
   Capture& capture = work.capture;
-  capture.sample_interval_s = tick_of(work.rows, work.layout.last_digit_s);
-  const bool coarser = capture.sample_interval_s > 1.5 * work.layout.last_digit_s;
-  capture.sample_interval_rule = coarser ? "change list: all steps are multiples of this tick" : "change list: last printed digit of the times";
-  if (!(capture.sample_interval_s > 0)) refuse(work.file, "times with a known resolution", "none");
+  if (work.layout.counted) {
+    capture.sample_interval_s = work.layout.time_scale;
+    capture.sample_interval_rule = "change list: one step of the index";
+  } else {
+    capture.sample_interval_s = tick_of(work.rows, work.layout.last_digit_s);
+    const bool coarser = capture.sample_interval_s > 1.5 * work.layout.last_digit_s;
+    capture.sample_interval_rule = coarser ? "change list: all steps are multiples of this tick" : "change list: last printed digit of the times";
+  }
+  if (!(capture.sample_interval_s > 0)) refuse(work, work.record.begin, Role::time, "times with a known resolution", "none");
   if (work.options.sample_rate_hz) {
     capture.sample_interval_s = 1 / *work.options.sample_rate_hz;
     capture.sample_interval_rule = "sample rate given by the user";
   }
+}
+
+/// Time of the first sample. Where samples are counted, the header says when the first of the file was taken.
+double start_of(const Work& work) {
+  const auto& stated = work.layout.metadata.start_s;
+  if (work.layout.time == TimeKind::none) return stated ? stated->value : 0;
+  if (!work.layout.counted || !work.layout.time_rule.empty()) return work.record.first_s;
+  return (stated ? stated->value : 0) + (work.record.first_s - work.axis.stretches.front().first_s);
 }
 
 /// Keeps the rows of the record; two rows or two columns become their mean.
@@ -173,7 +195,8 @@ Channel logic_channel(const Work& work, const Column& column, const std::vector<
     }
     if (channel.changes.empty() && event.row > work.record.begin) channel.changes.push_back({work.capture.start_s, before.value_or(!event.high)});
     if (!channel.changes.empty() && channel.changes.back().high == event.high) continue;
-    const double time = by_row ? work.capture.start_s + static_cast<double>(event.row - work.record.begin) * work.capture.sample_interval_s : event.time_s;
+    const double time = by_row ? work.capture.start_s + static_cast<double>(event.row - work.record.begin) * work.capture.sample_interval_s
+                               : event.time_s + (work.capture.start_s - work.record.first_s);
     channel.changes.push_back({time, event.high});
   }
   if (channel.changes.empty() && before) channel.changes.push_back({work.capture.start_s, *before});
@@ -199,7 +222,7 @@ void add_channels(Work& work) {
     }
     work.capture.channels.push_back({column.name, column.unit, column.kind, std::move(values), {}});
   }
-  if (work.capture.channels.empty()) refuse(work.file, "a channel with values", "none");
+  if (work.capture.channels.empty()) refuse(work, work.record.begin, {}, "a channel with values", "none");
 }
 
 void note_logic(Work& work) {
@@ -246,19 +269,19 @@ Capture assemble(const std::string& file, const Content& text, const Layout& lay
   capture.notes = layout.notes;
   capture.notes.insert(capture.notes.end(), rows.notes.begin(), rows.notes.end());
   capture.samples_announced = layout.metadata.announced;
-  if (rows.rows == 0) refuse(file, "rows with values", rows.empty_rows > 0 ? "only rows without a value" : "none");
   Work work{file, text, layout, rows, options, capture};
+  if (rows.rows == 0) refuse(work, 0, {}, "rows with values", rows.empty_rows > 0 ? "only rows without a value" : "none");
   find_axis(work, may_be_changes);
   choose_record(work);
   if (work.change_list) set_tick(work);
   else set_interval(work);
   capture.samples = work.record.rows() / layout.rows_per_sample;
-  capture.start_s = layout.time != TimeKind::none ? work.record.first_s : layout.metadata.start_s ? layout.metadata.start_s->value : 0;
+  capture.start_s = start_of(work);
   capture.span_s = work.change_list ? work.record.last_s - work.record.first_s : static_cast<double>(capture.samples - 1) * capture.sample_interval_s;
-  if (!std::isfinite(capture.start_s) || !std::isfinite(capture.span_s)) refuse(file, "times in seconds that a number can hold", "a start or length beyond that");
+  if (!std::isfinite(capture.start_s) || !std::isfinite(capture.span_s)) refuse(work, work.record.begin, Role::time, "times in seconds that a number can hold", "a start or length beyond that");
   if (work.change_list) capture.dialect += ", list of changes";
   if (rows.companion_shift_max_s > 0.5 * capture.sample_interval_s + layout.last_digit_s)
-    refuse(file, "channels on one time base", fmt::format("time columns that differ by up to {:.3g} s", rows.companion_shift_max_s));
+    refuse(work, rows.companion_shift_row, Role::companion_time, "channels on one time base", fmt::format("time columns that differ by up to {:.3g} s", rows.companion_shift_max_s));
   add_channels(work);
   note_logic(work);
   note_losses(work);

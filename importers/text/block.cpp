@@ -67,6 +67,7 @@ void BlockRows::clear(std::size_t value_columns, std::size_t logic_columns, std:
   times.clear();
   breaks.clear();
   companion_shift_max_s = 0;
+  companion_shift_row = 0;
   error.reset();
   not_bits.reset();
   cut_row = false;
@@ -122,7 +123,7 @@ void BlockReader::keep_row() {
     out_->events[c].push_back({out_->rows, row_time_, row_bits_[c] == 1});
   }
   if (layout_.time != TimeKind::none) out_->times.push_back({1, row_time_, row_time_});
-  out_->companion_shift_max_s = std::max(out_->companion_shift_max_s, std::abs(row_shift_));
+  if (std::abs(row_shift_) > out_->companion_shift_max_s) out_->companion_shift_max_s = std::abs(row_shift_), out_->companion_shift_row = out_->rows;
   ++out_->rows;
 }
 
@@ -151,7 +152,14 @@ const char* BlockReader::quick_row(const char* p) {
   while (p < end && *p == '\r') ++p;
   if (p < end && *p == '\n') return p + 1;
   const auto* found = static_cast<const char*>(std::memchr(p, '\n', static_cast<std::size_t>(end - p)));
-  return found != nullptr ? found + 1 : nullptr;
+  return found != nullptr && ends_as_usual(p, found) ? found + 1 : nullptr;
+}
+
+/// Nothing stands behind the cells that rows have; `p` is behind the last one that is used.
+bool BlockReader::ends_as_usual(const char* p, const char* line_end) const {
+  const char delimiter = layout_.grid.delimiter;
+  while (line_end > p && (line_end[-1] == delimiter || line_end[-1] == ' ' || line_end[-1] == '\r')) --line_end;
+  return steps_.back().column->index + static_cast<std::size_t>(std::count(p, line_end, delimiter)) < layout_.row_cells;
 }
 
 template <class Number>
@@ -184,8 +192,8 @@ const char* BlockReader::quick_bit(const Step& step, const char* p) {
   return p + 1;
 }
 
-void BlockReader::fail(std::size_t offset, const Step& step, std::string_view cell) {
-  out_->error = CellError{offset, step.column->index + 1, what(*step.column), cell.empty() ? "nothing" : quoted(cell)};
+void BlockReader::fail(std::size_t offset, std::size_t column, const std::string& expected, std::string_view cell) {
+  out_->error = CellError{offset, column + 1, expected, cell.empty() ? "nothing" : quoted(cell)};
 }
 
 bool BlockReader::slow_time(const Step& step, std::string_view cell) {
@@ -207,7 +215,7 @@ bool BlockReader::slow_time(const Step& step, std::string_view cell) {
 bool BlockReader::slow_bit(const Step& step, std::string_view cell) {
   const auto kind = kind_of(cell, layout_.grid.decimal);
   row_bits_[step.slot] = last_bits_[step.slot];
-  if (kind == CellKind::empty || kind == CellKind::unknown) {
+  if (kind == CellKind::empty || kind == CellKind::unknown || kind == CellKind::missing) {
     ++out_->unknown_states;
     return true;
   }
@@ -266,9 +274,13 @@ bool BlockReader::slow_cells(const std::vector<std::string_view>& cells, std::si
       good = slow_time(step, cell);
     }
     if (!good) {
-      fail(offset, step, cell);
+      fail(offset, step.column->index, what(*step.column), cell);
       return false;
     }
+  }
+  if (const auto more = layout_.row_cells; more < cells.size() && kind_of(cells[more], layout_.grid.decimal) == CellKind::number) {
+    fail(offset, more, "the end of the row", cells[more]);
+    return false;
   }
   if (!has_hole) return true;
   ++out_->empty_rows;
@@ -280,8 +292,13 @@ void BlockReader::slow_row(std::string_view line, bool last_and_open) {
   if (is_comment(line, layout_.grid.delimiter)) return;
   const std::size_t offset = offset_ + static_cast<std::size_t>(line.data() - begin_);
   const auto cells = split(line, layout_.grid);
-  if (std::all_of(cells.begin(), cells.end(), [](auto cell) { return cell.empty(); })) return;
-  if (last_and_open && offset > layout_.data_begin && looks_cut(cells)) {
+  if (std::all_of(cells.begin(), cells.end(), [](auto cell) { return cell.empty(); })) {
+    // Separators alone: without times, a sample is missing here.
+    if (layout_.time == TimeKind::none && cells.size() > 1) ++out_->empty_rows, out_->breaks.push_back(out_->rows);
+    return;
+  }
+  constexpr std::size_t longest_cut_row = std::size_t{4} << 10;
+  if (last_and_open && line.size() <= longest_cut_row && offset > layout_.data_begin && looks_cut(cells)) {
     out_->cut_row = true;
     return;
   }

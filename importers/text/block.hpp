@@ -27,6 +27,7 @@ struct BlockRows {
   std::vector<TimeRun> times;
   std::vector<std::uint64_t> breaks;
   double companion_shift_max_s = 0;
+  std::uint64_t companion_shift_row = 0;
   std::optional<CellError> error;
   std::optional<std::size_t> not_bits;
   bool cut_row = false;  ///< the last line of the text was incomplete and is left out
@@ -68,9 +69,10 @@ class BlockReader {
   bool slow_cells(const std::vector<std::string_view>& cells, std::size_t offset);
   bool slow_time(const Step& step, std::string_view cell);
   bool slow_bit(const Step& step, std::string_view cell);
+  bool ends_as_usual(const char* p, const char* line_end) const;
   bool is_between_records(const std::vector<std::string_view>& cells) const;
   bool looks_cut(const std::vector<std::string_view>& cells) const;
-  void fail(std::size_t offset, const Step& step, std::string_view cell);
+  void fail(std::size_t offset, std::size_t column, const std::string& expected, std::string_view cell);
   void keep_row();
 
   const Layout& layout_;

@@ -12,7 +12,8 @@ void take_number(ColumnFacts& facts, std::string_view cell, char decimal) {
   facts.bits = facts.bits && (cell == "0" || cell == "1");
   facts.integers = facts.integers && cell.find_first_not_of("+-0123456789") == std::string_view::npos;
   facts.consecutive = facts.consecutive && facts.integers && (!facts.last || value == *facts.last + 1);
-  facts.rising = facts.rising && (!facts.last || value >= *facts.last);
+  facts.rises += facts.last && value > *facts.last;
+  facts.falls += facts.last && value < *facts.last;
   if (facts.different.size() < 3 &&
       std::find(facts.different.begin(), facts.different.end(), value) == facts.different.end())
     facts.different.push_back(value);
@@ -48,7 +49,6 @@ void take_cell(ColumnFacts& facts, std::string_view cell, CellKind kind, char de
     case CellKind::unknown: ++facts.unknown; break;
     case CellKind::word: ++facts.words; break;
   }
-  if (kind == CellKind::stamp || kind == CellKind::word || kind == CellKind::missing) facts.bits = false;
   if (kind == CellKind::unknown && cell.size() > 1) facts.bits = false;
   if (kind == CellKind::stamp || (kind == CellKind::number && cell.find_first_of("123456789") < cell.find_first_of("eE")))
     take_last_digit(facts, cell, decimal);
@@ -56,7 +56,8 @@ void take_cell(ColumnFacts& facts, std::string_view cell, CellKind kind, char de
 
 void finish(ColumnFacts& facts) {
   facts.two_valued = facts.different.size() <= 2;
-  facts.rising = facts.rising && facts.numbers > 1 && *facts.last > *facts.first;
+  facts.rising = facts.numbers > 1 && *facts.last > *facts.first && facts.rises > 4 * facts.falls;
+  facts.bits = facts.bits && 4 * (facts.stamps + facts.words + facts.missing) <= facts.numbers;
   facts.consecutive = facts.consecutive && facts.numbers > 1;
   if (!facts.same_decimals) facts.last_digit = facts.finest_digit;
 }

@@ -11,13 +11,14 @@ namespace pulsewright::importers::text {
 struct ColumnFacts {
   std::size_t index = 0;  ///< in the line, counted from 0
   std::size_t rows = 0, numbers = 0, stamps = 0, empty = 0, unknown = 0, words = 0, missing = 0;
-  bool bits = true;         ///< every filled cell is the digit 0 or 1, or an unknown state
+  bool bits = true;         ///< the numbers are the digits 0 and 1, and hardly anything else stands between
   bool integers = true;     ///< no decimals, no exponent
   bool two_valued = true;   ///< at most two different numbers
-  bool rising = true;       ///< never falls, and rises at least once
+  bool rising = true;       ///< rises, and hardly ever falls: records begin anew, or a row is out of place
   bool consecutive = true;  ///< integers that rise by one
   std::vector<double> different;  ///< the first three different numbers
   std::optional<double> first, last;
+  std::size_t rises = 0, falls = 0;
   /// One unit of the last printed digit: the coarsest when all have the same number of decimals (fixed or scientific
   /// notation), the finest when numbers are printed as short as possible. 0 when only zeros stand there.
   double last_digit = 0, finest_digit = 0;

@@ -48,6 +48,12 @@ bool every_other_is_zero(std::string_view head, std::size_t phase) {
 
 }  // namespace
 
+std::size_t first_control_byte(std::string_view bytes) {
+  const auto is_control = [](char c) { return (c >= 0 && c < 0x20 && c != '\n' && c != '\r' && c != '\t' && c != '\f') || c == 0x7f; };
+  const auto found = std::find_if(bytes.begin(), bytes.end(), is_control);
+  return found == bytes.end() ? std::string_view::npos : static_cast<std::size_t>(found - bytes.begin());
+}
+
 void decode(const std::string& file, const Content& original, std::size_t limit_bytes, Decoded& decoded) {
   const auto check_limit = [&] {
     if (limit_bytes == 0 || original.size() <= limit_bytes) return;

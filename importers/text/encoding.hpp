@@ -7,6 +7,9 @@
 
 namespace pulsewright::importers::text {
 
+/// Where the first byte stands that no text has: a control character other than blanks and line ends. npos: nowhere.
+std::size_t first_control_byte(std::string_view bytes);
+
 /// Holds the converted text where conversion was needed; otherwise `content` shows the original bytes.
 struct Decoded {
   std::string held;

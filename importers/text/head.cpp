@@ -118,20 +118,18 @@ bool numeric_at(const HeadLine& line, std::size_t column) {
   return !line.comment && column < line.kinds.size() && is_numeric(line.kinds[column]);
 }
 
-/// First column that is a number in most of the last three rows.
+/// First column that is a number in most of the last three rows, or else in the last one.
 bool find_key(Head& head) {
   std::vector<const HeadLine*> last;
   for (std::size_t i = head.lines.size(); i-- > 0 && last.size() < 3;) {
     if (head.open_end && i + 1 == head.lines.size() && i > 1) continue;
     if (!head.lines[i].comment && !is_blank(head.lines[i])) last.push_back(&head.lines[i]);
   }
-  const std::size_t enough = last.size() < 3 ? 1 : 2;
-  for (std::size_t column = 0; column < 64; ++column) {
-    const auto count = std::count_if(last.begin(), last.end(), [&](auto line) { return numeric_at(*line, column); });
-    if (static_cast<std::size_t>(count) < enough) continue;
-    head.key = column;
-    return true;
-  }
+  constexpr std::size_t columns = 64;
+  for (std::size_t column = 0; column < columns && last.size() == 3; ++column)
+    if (std::ranges::count_if(last, [&](auto line) { return numeric_at(*line, column); }) >= 2) return head.key = column, true;
+  for (std::size_t column = 0; column < columns && !last.empty(); ++column)
+    if (numeric_at(*last.front(), column)) return head.key = column, true;
   return false;
 }
 
@@ -154,6 +152,9 @@ std::size_t cells_in(const Head& head, std::size_t begin, std::size_t end) {
   return most;
 }
 
+/// A name before numbers: a line of metadata, or names among which are numbers.
+bool begins_with_word(const HeadLine& line) { return !line.kinds.empty() && line.kinds.front() == CellKind::word; }
+
 /// The first stretch of rows that is as wide as the last one; single rows of numbers above are metadata.
 void find_run(Head& head) {
   struct Run {
@@ -162,7 +163,7 @@ void find_run(Head& head) {
   std::vector<Run> runs;
   for (std::size_t i = 0; i < head.lines.size();) {
     const auto end = numeric_at(head.lines[i], head.key) ? end_of_run(head, i) : i;
-    if (end > i) runs.push_back({i, end});
+    if (end > i && !(end == i + 1 && begins_with_word(head.lines[i]))) runs.push_back({i, end});
     i = std::max(end, i + 1);
   }
   if (runs.empty()) return;

@@ -4,6 +4,8 @@
 #include <array>
 #include <cmath>
 
+#include "importers/excerpt.hpp"
+
 namespace pulsewright::importers::text {
 
 namespace {
@@ -66,7 +68,7 @@ void take_value_units(Metadata& metadata, const Cells& cells, std::size_t from) 
   for (std::size_t i = from; i < cells.size(); ++i) {
     for (const auto part : split(cells[i], Grid{' ', '.'})) {
       const auto colon = part.rfind(':');
-      if (const auto unit = unit_of(colon == std::string_view::npos ? part : part.substr(colon + 1))) metadata.value_units.push_back(*unit);
+      metadata.value_units.push_back(unit_of(colon == std::string_view::npos ? part : part.substr(colon + 1)).value_or(Unit{Quantity::index}));
     }
   }
 }
@@ -81,6 +83,17 @@ void take_pair(Metadata& metadata, std::string_view key, std::string_view value,
   if (names_count(name) && !metadata.announced)
     if (const auto count = value_of(value, decimal); count && *count >= 1 && *count < 1e15 && *count == std::floor(*count))
       metadata.announced = static_cast<std::uint64_t>(*count);
+}
+
+/// A key that is known with a value that is none.
+void note_not_understood(Metadata& metadata, std::string_view key, std::string_view value, char decimal) {
+  const std::string name = plain(split_name(key).name);
+  const bool is_number = names_interval(name) || names_rate(name) || names_start(name) || names_count(name);
+  if (!is_number || value.empty() || stamp_in(value)) return;
+  const auto number = value_of(value, decimal);
+  const bool whole = number && *number >= 1 && *number == std::floor(*number);
+  if (!number || (names_count(name) && !whole) || ((names_interval(name) || names_rate(name)) && !(*number > 0)))
+    metadata.not_understood.push_back(quoted(key) + " in the header is " + quoted(value));
 }
 
 /// Every word followed by a value is tried as a key.
@@ -158,6 +171,9 @@ void read_titles(const Head& head, const std::vector<ColumnFacts>& columns, Head
     if (complete && is_names_line(cells, header.units_line, head.grid.decimal)) names = cells;
   }
   header.names_line = !names.empty();
+  if (header.names_line || header.units_line) header.titles_begin = header.names_line ? *at : *line_above(head, head.run_begin, comments);
+  for (std::size_t c = 0; c < names.size() && !names[c].empty() && (units.empty() || kind_of(units[c], head.grid.decimal) != CellKind::number); ++c)
+    header.named = columns[c].index + 1;
   for (std::size_t c = 0; c < columns.size(); ++c) {
     if (!names.empty()) {
       auto title = split_name(names[c]);
@@ -172,7 +188,10 @@ void read_titles(const Head& head, const std::vector<ColumnFacts>& columns, Head
   const auto& upper = head.lines[*at].cells;
   const auto below = line_above(head, head.run_begin, comments);
   for (std::size_t c = 0; c < std::min(upper.size(), head.lines[*below].cells.size()); ++c)
-    take_pair(header.metadata, upper[c], head.lines[*below].cells[c], head.grid.decimal);
+    if (const auto value = head.lines[*below].cells[c]; !unit_of(value)) {
+      take_pair(header.metadata, upper[c], value, head.grid.decimal);
+      note_not_understood(header.metadata, upper[c], value, head.grid.decimal);
+    }
 }
 
 void read_metadata_beside(const Head& head, const std::vector<ColumnFacts>& columns, Header& header) {
@@ -209,6 +228,7 @@ bool names_index(std::string_view name) {
 Header read_header(const Head& head, const std::vector<ColumnFacts>& columns) {
   Header header;
   header.titles.resize(columns.size());
+  header.titles_begin = head.run_begin;
   read_titles(head, columns, header, false);
   if (!header.names_line && !header.units_line) read_titles(head, columns, header, true);
   for (std::size_t i = 0; i < head.run_begin; ++i) {
@@ -216,6 +236,8 @@ Header read_header(const Head& head, const std::vector<ColumnFacts>& columns) {
     take_cells(header.metadata, line.cells, head.grid.decimal);
     take_line(header.metadata, line.comment ? without_mark(line.raw) : line.raw, line.comment, head.grid.decimal);
     if (line.comment) header.comments = true;
+    if (!line.comment && i < header.titles_begin && line.cells.size() >= 2)
+      note_not_understood(header.metadata, line.cells[0], line.cells[1], head.grid.decimal);
   }
   header.metadata_above = head.run_begin > static_cast<std::size_t>(header.names_line) + static_cast<std::size_t>(header.units_line);
   read_metadata_beside(head, columns, header);

@@ -21,7 +21,8 @@ struct Given {
 struct Metadata {
   std::optional<Given> interval_s, rate_hz, start_s, volts_per_count, volts_per_division;
   std::optional<std::uint64_t> announced;
-  std::vector<Unit> value_units;
+  std::vector<Unit> value_units;  ///< of quantity `index` where the word is no unit
+  std::vector<std::string> not_understood;  ///< keys with what stands there instead of a number
 };
 
 struct ColumnTitle {
@@ -32,6 +33,8 @@ struct ColumnTitle {
 struct Header {
   Metadata metadata;
   std::vector<ColumnTitle> titles;  ///< one for each sample column; empty where the file has none
+  std::size_t titles_begin = 0;  ///< first line of names or units
+  std::size_t named = 0;  ///< columns of the line that the names line gives a name one after the other, without those of the metadata
   bool names_line = false, units_line = false, unit_in_names = false;
   bool metadata_above = false, metadata_left = false, metadata_right = false, comments = false;
 };

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <map>
 
 #include "importers/excerpt.hpp"
 #include "importers/import_error.hpp"
@@ -51,23 +52,36 @@ bool is_rate(const Evidence& e, std::size_t c) {
   return named && e.facts[c].different.size() == 1 && *e.facts[c].first > 0;
 }
 
+/// Cells up to the first empty one that most of the first rows have, or that have a name.
+std::size_t usual_row_cells(const Evidence& e) {
+  std::map<std::size_t, std::size_t> rows;
+  for (std::size_t i = e.head.run_begin; i < e.head.run_end; ++i) {
+    const auto& cells = e.head.lines[i].cells;
+    if (e.head.lines[i].comment || cells.size() <= e.head.key) continue;
+    const auto begin = cells.begin() + static_cast<std::ptrdiff_t>(e.head.key);
+    ++rows[static_cast<std::size_t>(std::find_if(begin, cells.end(), [](auto cell) { return cell.empty(); }) - cells.begin())];
+  }
+  const auto most = std::max_element(rows.begin(), rows.end(), [](const auto& a, const auto& b) { return a.second <= b.second; });
+  return std::max(e.header.named, most->first);
+}
+
 /// "1,234,5,678": rows longer than the names above, or integers in pairs that could be decimals.
 void refuse_ambiguous_commas(const Evidence& e) {
   if (e.head.grid.delimiter != ',' || e.head.run_begin == e.head.run_end) return;
-  bool all_integers = true, leading_zero = false;
+  bool all_integers = true, leading_zero = false, no_points = true;
   for (std::size_t i = e.head.run_begin; i < e.head.run_end; ++i)
     for (const auto cell : e.head.lines[i].cells) {
       all_integers = all_integers && cell.find_first_not_of("+-0123456789 ") == std::string_view::npos;
       leading_zero = leading_zero || (cell.size() > 1 && cell[0] == '0');
+      no_points = no_points && cell.find('.') == std::string_view::npos;
     }
-  if (!all_integers) return;
   const std::string found = "commas that may be decimal marks or separators, " + quoted(e.head.lines[e.head.run_begin].raw);
   const std::string expected = "numbers with a decimal point, or separators other than commas";
   if (e.header.names_line) {
     const auto above = e.head.run_begin > 0 ? e.head.lines[e.head.run_begin - 1].cells.size() : 0;
-    const auto wide = e.facts.back().index + 1;
-    if (wide > above && above > 0 && wide % 2 == 0) refuse(e, expected, found);
-  } else {
+    const auto wide = usual_row_cells(e);
+    if (no_points && wide > above && above > 0 && wide % 2 == 0) refuse(e, expected, found);
+  } else if (all_integers) {
     const bool index_first = e.facts.front().consecutive;
     if (leading_zero || (!index_first && e.facts.size() > 1 && e.facts.size() % 2 == 0 && !e.facts.front().rising)) refuse(e, expected, found);
   }
@@ -76,7 +90,7 @@ void refuse_ambiguous_commas(const Evidence& e) {
 std::optional<std::size_t> find_time(const Evidence& e, Layout& layout) {
   for (std::size_t c = 0; c < e.facts.size(); ++c)
     if (is_time(e, c) && !(is_index(e, c) && names_index(e.title(c).name))) return c;
-  if (e.facts.size() < 2 || is_index(e, 0) || !e.facts[0].rising) return std::nullopt;
+  if (e.facts.size() < 2 || e.facts[0].integers || !e.facts[0].rising) return std::nullopt;
   const std::string name = e.title(0).name.empty() ? "without a name" : quoted(e.title(0).name);
   layout.notes.push_back("column " + std::to_string(e.facts[0].index + 1) + " (" + name + ") is taken as time in seconds, since it rises steadily");
   return 0;
@@ -119,6 +133,28 @@ void set_time(const Evidence& e, Layout& layout, std::size_t c) {
   }
 }
 
+/// Seconds a sample from what the user or the header says.
+std::optional<double> given_interval(const Evidence& e) {
+  const auto& given = e.header.metadata;
+  if (e.options.sample_rate_hz) return *e.options.sample_rate_hz > 0 ? 1 / *e.options.sample_rate_hz : 0;
+  if (given.interval_s) return given.interval_s->value;
+  if (given.rate_hz) return 1 / given.rate_hz->value;
+  return std::nullopt;
+}
+
+/// A column that counts samples; without a name, any whole numbers that rise beside values.
+bool counts_samples(const Evidence& e, std::size_t c) {
+  if (is_index(e, c)) return c == 0 || names_index(e.title(c).name);
+  return c == 0 && e.facts.size() > 1 && e.title(c).name.empty() && !e.title(c).unit && e.facts[c].integers && e.facts[c].rising;
+}
+
+void count_time(Layout& layout, std::size_t c, double interval_s) {
+  layout.columns[c].role = Role::time;
+  layout.time = TimeKind::number;
+  layout.time_scale = interval_s;
+  layout.counted = true;
+}
+
 /// Index and rate columns make the time, or the header does.
 void find_time_base(const Evidence& e, Layout& layout) {
   if (const auto c = find_time(e, layout)) {
@@ -127,17 +163,16 @@ void find_time_base(const Evidence& e, Layout& layout) {
   }
   for (std::size_t c = 0; c < e.facts.size(); ++c) {
     if (!is_rate(e, c) || !e.facts[0].integers || !e.facts[0].rising) continue;
-    layout.columns[0].role = Role::time;
-    layout.time = TimeKind::number;
-    layout.time_scale = 1 / (*e.facts[c].first * (e.title(c).unit ? e.title(c).unit->scale : 1));
-    layout.last_digit_s = layout.time_scale;
+    count_time(layout, 0, 1 / (*e.facts[c].first * (e.title(c).unit ? e.title(c).unit->scale : 1)));
     layout.time_rule = "sample index divided by the rate column";
     return;
   }
-  const auto& given = e.header.metadata;
-  if (given.interval_s || given.rate_hz || e.options.sample_rate_hz) return;
-  refuse(e, "a time column, a sample interval in the header, or a sample rate given with --sample-rate",
-         is_index(e, 0) ? "an index column without a time base" : "values without a time base");
+  const auto interval = given_interval(e);
+  if (!interval)
+    refuse(e, "a time column, a sample interval in the header, or a sample rate given with --sample-rate",
+           counts_samples(e, 0) ? "an index column without a time base" : "values without a time base");
+  for (std::size_t c = 0; c < e.facts.size(); ++c)
+    if (counts_samples(e, c) && *interval > 0) return count_time(layout, c, *interval);
 }
 
 bool same_steps(const Evidence& e, std::size_t a, std::size_t b) {
@@ -170,6 +205,15 @@ void set_value(const Evidence& e, Layout& layout, std::size_t c, bool bits_besid
   }
 }
 
+/// A nameless column with the numbers of the time column.
+bool repeats_times(const Evidence& e, const Layout& layout, std::size_t c) {
+  const auto& facts = e.facts[c];
+  if (!e.title(c).name.empty() || !facts.rising || layout.counted) return false;
+  const auto time = std::find_if(layout.columns.begin(), layout.columns.end(), [](const Column& column) { return column.role == Role::time; });
+  const auto& times = e.facts[static_cast<std::size_t>(time - layout.columns.begin())];
+  return facts.numbers == times.numbers && facts.different == times.different && facts.first == times.first && facts.last == times.last;
+}
+
 void set_values(const Evidence& e, Layout& layout) {
   const bool has_bits = std::any_of(e.facts.begin(), e.facts.end(), [](const auto& facts) { return facts.bits && facts.numbers > 1; });
   bool seen_time = layout.time == TimeKind::none;
@@ -180,12 +224,11 @@ void set_values(const Evidence& e, Layout& layout) {
       continue;
     }
     const auto& facts = e.facts[c];
-    if (seen_time && layout.time != TimeKind::none && is_time(e, c)) {
+    if (seen_time && layout.time != TimeKind::none && (is_time(e, c) || repeats_times(e, layout, c))) {
       column.role = Role::companion_time;
       continue;
     }
-    const bool counts_rows = is_index(e, c) && (c == 0 || names_index(e.title(c).name));
-    if (counts_rows || is_rate(e, c) || (c == 1 && layout.columns[0].role == Role::time && same_steps(e, 0, 1))) continue;
+    if (counts_samples(e, c) || is_rate(e, c) || (c == 1 && layout.columns[0].role == Role::time && same_steps(e, 0, 1))) continue;
     if (!seen_time && facts.integers && facts.rising) continue;
     if (facts.is_numeric()) set_value(e, layout, c, has_bits);
     else if (facts.filled() > 0)
@@ -241,7 +284,7 @@ std::string describe(const Evidence& e, const Layout& layout) {
                      : delimiter == '\t' ? "tab-separated" : delimiter == ' ' ? "blank-separated" : "one number a line";
   if (e.head.grid.decimal == ',') text += ", decimal comma";
   text += layout.time == TimeKind::none ? ", no time column" : layout.time == TimeKind::stamp ? ", absolute time stamps"
-          : layout.time_rule.empty() ? ", time column" : ", index and rate columns";
+          : !layout.counted ? ", time column" : layout.time_rule.empty() ? ", index column" : ", index and rate columns";
   if (e.header.names_line && e.header.units_line) text += ", names and units lines";
   else if (e.header.names_line) text += e.header.unit_in_names ? ", names with units" : ", names line";
   else if (e.header.units_line) text += ", units line";
@@ -258,12 +301,14 @@ Layout choose(const Evidence& e) {
   layout.grid = e.head.grid;
   layout.data_begin = e.head.lines[e.head.run_begin].begin;
   layout.metadata = e.header.metadata;
+  layout.row_cells = usual_row_cells(e);
   for (std::size_t c = 0; c < e.facts.size(); ++c) {
     Column column;
     column.index = e.facts[c].index;
     column.name = e.title(c).name;
     layout.columns.push_back(column);
   }
+  for (const auto& words : e.header.metadata.not_understood) layout.notes.push_back(words + ": not used");
   refuse_ambiguous_commas(e);
   if (const auto other = other_table(e.head, e.header, e.facts)) refuse(e, "a waveform", *other);
   find_time_base(e, layout);
@@ -304,7 +349,7 @@ std::string first_rows(const Head& head) {
 
 Layout make_layout(const std::string& file, const Content& text, const ImportOptions& options, const LayoutHints& hints) {
   const auto unusable = [&](const std::string& found) {
-    throw ImportError(ImportError::Kind::unusable_data, file, {}, "a waveform", found);
+    throw ImportError(ImportError::Kind::unusable_data, file, {.line = 1, .column = {}, .byte = {}}, "a waveform", found);
   };
   if (const auto other = other_text(text.head(), text.size())) unusable(*other);
   const Head head = read_head(text.head(), text.size());

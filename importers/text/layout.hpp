@@ -45,9 +45,11 @@ struct Layout {
   std::string first_rows;      ///< as they stand in the text, a few KiB at most
   std::string last_row;        ///< the last line that ends in a line break
   std::vector<Column> columns;  ///< by rising index
+  std::size_t row_cells = 0;    ///< of nearly every row, up to the first empty one; a number behind them belongs nowhere
   TimeKind time = TimeKind::none;
   double time_scale = 1;
-  double last_digit_s = 0;  ///< resolution of the printed times
+  double last_digit_s = 0;  ///< resolution of the printed times; 0 for counted ones
+  bool counted = false;     ///< the time column counts samples of `time_scale` each
   Instant origin;           ///< of instants and stamps
   std::string time_rule;    ///< how times are made when not printed as such, e.g. "index / rate column"
   bool change_list = false; ///< rows are changes, not samples

@@ -9,7 +9,6 @@
 #include <mutex>
 #include <new>
 #include <optional>
-#include <stdexcept>
 
 #include "importers/import_error.hpp"
 #include "importers/parallel.hpp"
@@ -23,6 +22,11 @@ constexpr std::size_t block_bytes = std::size_t{256} << 10;
 
 constexpr std::size_t overhang_bytes = std::size_t{4} << 10;  ///< read behind a block, for the rest of its last line
 constexpr std::size_t longest_line = std::size_t{16} << 20;
+
+/// A line is far longer than rows are.
+struct LongLine {
+  std::size_t offset;  ///< of its start
+};
 
 /// The lines that begin in one block of the text.
 struct Lines {
@@ -47,7 +51,7 @@ Lines lines_in(const Content& text, std::size_t first, std::size_t begin, std::s
     const bool whole = from + block.bytes.size() == text.size();
     const auto end = block.bytes.find('\n', own.size() - 1);
     if (end == std::string_view::npos && !whole) {
-      if (overhang > longest_line) throw std::length_error("line");
+      if (overhang > longest_line) throw LongLine{from + own.rfind('\n') + 1};
       continue;
     }
     block.bytes = block.bytes.substr(start, end == std::string_view::npos ? end : end + 1 - start);
@@ -200,11 +204,12 @@ class Collector {
       held_times_ += waiting.times->times.size();
       rows_.times.push_back(std::move(*waiting.times));
     }
+    if (block.companion_shift_max_s > rows_.companion_shift_max_s)
+      rows_.companion_shift_max_s = block.companion_shift_max_s, rows_.companion_shift_row = rows_.rows + block.companion_shift_row;
     rows_.rows += block.rows;
     rows_.empty_rows += block.empty_rows;
     rows_.unknown_states += block.unknown_states;
     rows_.text_lines += block.text_lines;
-    rows_.companion_shift_max_s = std::max(rows_.companion_shift_max_s, block.companion_shift_max_s);
     if (block.cut_row)
       rows_.notes.push_back("the last line has no line end and may be cut in mid-row: not used, " + std::to_string(rows_.rows) + " rows are");
     check_limit();
@@ -312,8 +317,8 @@ Rows read_rows(const std::string& file, const Content& text, const Layout& layou
     if (collector.failure) std::rethrow_exception(collector.failure);
     if (collector.not_bits) throw NotBits(*collector.not_bits);
     if (collector.error) refuse(line_number(text, collector.error->offset), collector.error->column, collector.error->expected, collector.error->found);
-  } catch (const std::length_error&) {
-    throw ImportError(ImportError::Kind::unusable_data, file, {}, "lines of at most " + std::to_string(longest_line) + " bytes", "a longer one");
+  } catch (const LongLine& found) {
+    refuse(line_number(text, found.offset), {}, "lines of at most " + std::to_string(longest_line) + " bytes", "a longer one");
   }
   return rows;
 }

@@ -35,6 +35,7 @@ struct Rows {
   std::vector<std::uint64_t> breaks;  ///< the record is interrupted before this row
   std::uint64_t empty_rows = 0, unknown_states = 0, text_lines = 0;
   double companion_shift_max_s = 0;   ///< largest difference between the time columns
+  std::uint64_t companion_shift_row = 0;
   double expected_interval_s = 0;     ///< from the first rows; 0 when these are uneven
   std::vector<std::string> notes;
 };
@@ -48,7 +49,7 @@ struct NotBits : std::runtime_error {
 /// Line, counted from 1, in which byte `offset` of the text stands.
 std::uint64_t line_number(const Content& text, std::size_t offset);
 
-/// Line of row `row` of the samples, counted from 0. Reads the text up to it again.
+/// Line of row `row` of the samples, counted from 0, or the last line where there are fewer. Reads the text up to it again.
 std::uint64_t line_of_row(const Content& text, const Layout& layout, std::uint64_t row);
 
 /// Throws ImportError at the first cell that cannot be read, NotBits when the layout has to be made anew.

@@ -42,9 +42,11 @@ class Walker {
     }
     const double step = time - current_.last_s;
     const bool restart = step < 0;
-    if (restart && time > segment_first_s_ + 0.5 * interval_s_ + 1.1 * resolution_s_ && !axis_.backwards && !broken) axis_.backwards = true, axis_.backwards_row = row;
+    if (restart && time > segment_first_s_ + 0.5 * interval_s_ + 1.1 * resolution_s_ && !axis_.backwards && !broken) axis_.backwards = {row, step};
     const bool gap = !change_list_ && !restart && interval_s_ > 0 && step > longest_step();
     if (!restart) note_step(step);
+    if (restart && !axis_.restart) axis_.restart = {row, step};
+    if (!restart && !axis_.odd && std::abs(step - interval_s_) > 1.1 * resolution_s_ + 0.12 * interval_s_) axis_.odd = {row, step};
     if (restart) segment_first_s_ = time;
     axis_.restarts += restart;
     axis_.gaps += gap;

@@ -2,6 +2,7 @@
 // Times of all rows -> stretches of even steps.
 
 #include <cstdint>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -26,8 +27,14 @@ struct TimeAxis {
   std::uint64_t restarts = 0;  ///< time starts again
   bool even = true;            ///< every stretch is a straight line within the printed digits
   double step_min_s = 0, step_max_s = 0;  ///< over all steps that are not restarts
-  bool backwards = false;      ///< time falls without starting again
-  std::uint64_t backwards_row = 0;
+  /// The first row of its kind, and the step to it.
+  struct Step {
+    std::uint64_t row;
+    double step_s;
+  };
+  std::optional<Step> backwards;  ///< time falls without starting again
+  std::optional<Step> restart;    ///< time falls
+  std::optional<Step> odd;        ///< a step unlike the expected one
 };
 
 /// `interval_s`: expected, 0 when unknown. A change list has no gaps.

@@ -33,11 +33,11 @@ BOOST_AUTO_TEST_CASE(not_waveforms_are_called_what_they_are) {
   BOOST_TEST(refusal("Time,Packet,Data,Ack\n0.0042,,0x1C,0xA0\n0.0052,,0x1C,0xA0\n") == "t.csv:2: " + expected + "a table of decoded bytes");
   BOOST_TEST(refusal("Time [s],Analyzer,Decoded\n3.21,Serial,0x4B\n3.31,Serial,0x4B\n") == "t.csv:2: " + expected + "a table of decoded bytes");
   BOOST_TEST(refusal("Time,Period,Width,Duty\n0.1,1.25e-6,3e-7,0.24\n0.2,1.25e-6,3e-7,0.24\n") == "t.csv:2: " + expected + "a table of measurements, one row a cycle");
-  BOOST_TEST(refusal("version https://invented.example/spec/v1\noid sha256:4d7a\nsize 12345\n") == "t.csv: " + expected + "a pointer to a large file kept elsewhere, not the data");
+  BOOST_TEST(refusal("version https://invented.example/spec/v1\noid sha256:4d7a\nsize 12345\n") == "t.csv:1: " + expected + "a pointer to a large file kept elsewhere, not the data");
   BOOST_TEST(refusal("item,price\nlamp,12.50\nfuse,0.80\n") == "t.csv:2: " + expected + "a list of prices");
   BOOST_TEST(refusal("Date,Open,Close\n2031-05-06,12.50,12.80\n2031-05-07,12.60,12.90\n") == "t.csv:2: " + expected + "a list of prices");
-  BOOST_TEST(refusal("<html><body>no such capture</body></html>\n") == "t.csv: " + expected + "a web page or other marked-up text");
-  BOOST_TEST(refusal("Dear colleague,\nthe capture follows.\n") == "t.csv: " + expected + "text without columns of numbers, \"Dear colleague,\"");
+  BOOST_TEST(refusal("<html><body>no such capture</body></html>\n") == "t.csv:1: " + expected + "a web page or other marked-up text");
+  BOOST_TEST(refusal("Dear colleague,\nthe capture follows.\n") == "t.csv:1: " + expected + "text without columns of numbers, \"Dear colleague,\"");
 }
 
 BOOST_AUTO_TEST_CASE(bad_cells_are_named_with_their_place) {
@@ -47,14 +47,14 @@ BOOST_AUTO_TEST_CASE(bad_cells_are_named_with_their_place) {
     BOOST_TEST(refusal("Time (s),CH1 (V)\n0.0e-6,1.5\n1.0e-6," + beyond + "\n2.0e-6,1.7\n") == "t.csv:3: expected a voltage in column 2, found \"" + beyond + "\"");
   BOOST_TEST(refusal("Time (s),CH1 (V)\n0.0e-6,1.5\n1.0e-6,\x01\x1b[2J\n2.0e-6,1.7\n").find('\x1b') == std::string::npos);
   BOOST_TEST(refusal("Time (s),CH1 (V)\n0.0e-6,nan\n1.0e-6,nan\n2.0e-6,nan\n") == "t.csv:2: expected a column of values, found nothing but NaN");
-  BOOST_TEST(refusal("Time (s),CH1 (V)\n0.0e-6,1.5\n") == "t.csv: expected at least two samples, found one sample");
+  BOOST_TEST(refusal("Time (s),CH1 (V)\n0.0e-6,1.5\n") == "t.csv:2: expected at least two samples, found one sample");
 }
 
 BOOST_AUTO_TEST_CASE(time_has_to_rise_in_even_steps) {
   BOOST_TEST(refusal("Time (s),CH1 (V)\n0.0e-6,1.5\n1.0e-6,1.6\n2.0e-6,1.5\n3.0e-6,1\n1.6e-6,2\n5.0e-6,1\n") ==
-             "t.csv:6: expected times that rise, found time running backwards");
+             "t.csv:6: expected times that rise in column 1, found time running backwards by 1.4e-06 s");
   BOOST_TEST(refusal("Time (s),CH1 (V)\n0.0e-6,1.1\n1.0e-6,1.2\n2.0e-6,1.3\n4.5e-6,1\n5.0e-6,2\n8.0e-6,1\n9.0e-6,1\n11.0e-6,1\n12.0e-6,1\n") ==
-             "t.csv: expected samples at even steps of time, found steps from 5e-07 s to 3e-06 s");
+             "t.csv:5: expected samples at even steps of time in column 1, found a step of 2.5e-06 s among steps from 5e-07 s to 3e-06 s");
   BOOST_TEST(refusal("Time (s),CH1 (V)\n9.0e-6,1.5\n8.0e-6,1.6\n7.0e-6,1.5\n6.0e-6,1\n5.0e-6,2\n") != "");
 }
 
@@ -122,6 +122,22 @@ BOOST_AUTO_TEST_CASE(memory_that_a_text_asks_for_is_limited) {
   BOOST_TEST(refusal(changes, limited(700'000)) == "t.csv: expected a capture that fits into memory or the memory limit, found one that does not");
   BOOST_TEST(refusal(changes, limited(1'000'000)) == "");
   BOOST_TEST(refusal(pulsewright::tests::utf16(samples, true, true), limited(100'000)).find("bytes that have to be converted in memory") != std::string::npos);
+}
+
+BOOST_AUTO_TEST_CASE(utf16_that_is_broken_has_its_message) {
+  const std::string text = "Time (s),A (V)\n0.0e-06,0.04\n1.0e-06,3.28\n2.0e-06,3.25\n3.0e-06,0.08\n4.0e-06,0.05\n";
+  for (const bool big : {false, true}) {
+    const std::string good = pulsewright::tests::utf16(text, big, true);
+    BOOST_TEST(refusal(good) == "");
+    BOOST_TEST(refusal(good.substr(0, good.size() - 1)) == "");  // half of the last line end: every value is there
+    BOOST_TEST(refusal(pulsewright::tests::utf16(text.substr(0, 37) + "O" + text.substr(38), big, true)) == "t.csv:3: expected a voltage in column 2, found \"3O28\"");
+    BOOST_TEST(refusal(good.substr(0, 2)) == "t.csv:1: expected a waveform, found nothing but blanks");
+    std::string lone = good;  // one half of a pair of surrogates, for the first digit of 3.28
+    lone.replace(2 + 2 * 36, 2, big ? std::string("\xd8\x00", 2) : std::string("\x00\xd8", 2));
+    BOOST_TEST(refusal(lone) == "t.csv:3: expected a voltage in column 2, found \"??\?.28\"");
+    std::swap(lone[0], lone[1]);
+    BOOST_TEST(refusal(lone).starts_with("t.csv:1: expected a waveform, found text without columns of numbers, \"????????"));
+  }
 }
 
 BOOST_AUTO_TEST_CASE(every_truncation_is_refused_or_read) {
@@ -201,7 +217,7 @@ BOOST_AUTO_TEST_CASE(a_locale_with_decimal_commas_changes_nothing) {
   ::unsetenv("LOCPATH");
   BOOST_TEST(capture.channels.at(0).values[1] == 1234.5f);
   BOOST_TEST(capture.sample_interval_s == 1e-6, boost::test_tools::tolerance(1e-12));
-  BOOST_TEST(message == "t.csv: expected at least two samples, found one sample");
+  BOOST_TEST(message == "t.csv:2: expected at least two samples, found one sample");
 }
 
 BOOST_AUTO_TEST_CASE(quick_forms_agree_with_correct_rounding) {
