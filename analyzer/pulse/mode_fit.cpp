@@ -14,6 +14,7 @@ using Eigen::MatrixXd;
 using Eigen::VectorXd;
 
 constexpr int most_iterations = 40;
+constexpr double least_singular = 1e-12;  // of the largest: working precision of the Jacobian
 
 // Parameters in units of the record: angle and damping a sample. Two a mode: damping, angle (angle kept 0 for exponentials).
 struct Problem {
@@ -130,11 +131,12 @@ ModeFit fit_modes(std::span<const double> y, double interval_s, std::vector<Damp
   const double variance = std::max(r.squaredNorm() / freedom * std::max(1.0, widening(r, main_angle)), least_noise * least_noise);
   MatrixXd all(problem.y.size(), unknowns);
   all << problem.slopes(p, linear), problem.basis(p);
-  // Columns that carry nothing (angle of an exponential) must not make the inverse singular.
+  // A combination of parameters that the data do not tell (singular value 0) has no finite uncertainty.
   const VectorXd norms = all.colwise().norm().transpose().cwiseMax(1e-300);
   for (Index c = 0; c < unknowns; ++c) all.col(c) /= norms[c];
-  const MatrixXd covariance = variance * (all.transpose() * all).completeOrthogonalDecomposition().pseudoInverse();
-  const auto u = [&](Index c) { return std::sqrt(std::max(0.0, covariance(c, c))) / norms[c]; };
+  const Eigen::JacobiSVD<MatrixXd> svd(all, Eigen::ComputeThinV);
+  const VectorXd inverse = svd.singularValues().cwiseMax(least_singular * svd.singularValues()[0]).cwiseInverse();
+  const auto u = [&](Index c) { return std::sqrt(variance) * svd.matrixV().row(c).transpose().cwiseProduct(inverse).norm() / norms[c]; };
 
   const Index linear_at = problem.parameters();
   fit.level = linear[0];

@@ -50,6 +50,8 @@ Tail tail_of(const EdgeResponse& response, double from_s, double to_s, std::size
   return tail;
 }
 
+double noise_of(const RingingContext& context) { return root_sum_square(context.noise_rms_v, context.adc_step_v / std::sqrt(12.0)); }
+
 double settled_mean(std::span<const double> v) {
   const auto end = v.last(std::max<std::size_t>(1, v.size() / 4));
   double sum = 0;
@@ -84,6 +86,18 @@ std::optional<DampedMode> harmonic_near(const std::vector<DampedMode>& modes, do
 
 bool stands(const ModeFit& fit, std::size_t mode) { return fit.modes[mode].amplitude > 4 * fit.amplitude_u[mode]; }
 
+// A ring on a level that creeps to its end slower than it swings (skin effect of the line): taken for the ring's own, the
+// creep makes it die later than it does.
+ModeFit with_creep(const Tail& tail, ModeFit alone) {
+  const double slowest = 1 / (tail.end_s() - tail.begin_s), fastest = 0.5 * alone.modes[0].frequency_hz;
+  std::vector<DampedMode> start = alone.modes;
+  start.push_back({.frequency_hz = 0, .damping_per_s = 3 * slowest, .amplitude = 0, .phase_rad = 0});
+  auto fit = fit_modes(tail.v, tail.interval_s, std::move(start), tail.noise_v);
+  if (fit.modes.size() < 2 || !stands(fit, 1) || !(fit.rms_residual < 0.97 * alone.rms_residual)) return alone;
+  const double creep = fit.modes[1].damping_per_s;
+  return creep > 0.5 * slowest && creep < fastest ? fit : alone;
+}
+
 // Fundamental alone, then with the odd harmonics that the pencil saw; those are kept when they are significant.
 std::optional<Found> fit_tail(const Tail& tail, const std::vector<DampedMode>& modes, const DampedMode& fundamental) {
   std::vector<DampedMode> start{fundamental};
@@ -103,7 +117,8 @@ std::optional<Found> fit_tail(const Tail& tail, const std::vector<DampedMode>& m
     harmonics = true;
   }
   if (best.modes.empty()) return {};
-  return Found{best.modes[0], best.frequency_u_hz[0], best.damping_u_per_s[0], best.amplitude_u[0], harmonics};
+  if (!harmonics) best = with_creep(tail, std::move(best));
+  return Found{best.modes[0], best.frequency_u_hz[0], best.damping_u_per_s[0], best.amplitude_u[0], harmonics, best.rms_residual, tail.noise_v, tail.interval_s};
 }
 
 // Does the tail go beyond the level that it settles to? A staircase or a slow edge does not.
@@ -113,12 +128,26 @@ double overshoot_v(const Tail& tail, double settled_v, bool rising) {
   return beyond;
 }
 
+// Of a mode that is known already, between `from_s` and `until_s`.
+std::optional<Found> fit_again(const EdgeResponse& response, double from_s, double until_s, const DampedMode& start, const RingingContext& context) {
+  const double to_s = std::min(until_s, from_s + window_periods / start.frequency_hz);
+  const Tail tail = tail_of(response, from_s, to_s, wanted_samples, noise_of(context), context.sample_interval_s);
+  return tail.v.size() < 16 ? std::nullopt : fit_tail(tail, {}, start);
+}
+
+bool is_a_ring(const Found& f, double window_s, double least_sigmas, double amplitude_v) {
+  const auto& [frequency_hz, damping_per_s, mode_v, phase] = f.mode;
+  return mode_v > least_sigmas * f.amplitude_u && mode_v > least_amplitude_ratio * amplitude_v && frequency_hz * window_s > 0.75 &&
+         frequency_hz * f.interval_s < 0.25 && f.frequency_u_hz < 0.2 * frequency_hz &&
+         damping_per_s / std::hypot(damping_per_s, 2 * pi * frequency_hz) < most_damping_ratio;
+}
+
 // Looks for a ring between `from_s` and `until_s` after the edge. It stands when its amplitude exceeds `least_sigmas` standard
 // uncertainties.
 Search search_window(const EdgeResponse& response, bool rising, double from_s, double until_s, double least_sigmas,
                      const RingingContext& context) {
   Search result;
-  const double noise_v = root_sum_square(context.noise_rms_v, context.adc_step_v / std::sqrt(12.0));
+  const double noise_v = noise_of(context);
   const double amplitude_v = *context.levels->amplitude_v;
   const double whole_s = until_s - from_s;
   auto tail = tail_of(response, from_s, until_s, 4096, noise_v, context.sample_interval_s);
@@ -152,10 +181,9 @@ Search search_window(const EdgeResponse& response, bool rising, double from_s, d
     return result;
   }
   result.found = fit_tail(tail, modes, *start);
-  const auto& f = result.found;
-  if (!f || f->mode.amplitude < least_sigmas * f->amplitude_u || f->mode.amplitude < least_amplitude_ratio * amplitude_v ||
-      f->mode.frequency_hz * whole_s < 0.75 || f->mode.frequency_hz * tail.interval_s > 0.25 || f->frequency_u_hz > 0.2 * f->mode.frequency_hz ||
-      f->mode.damping_per_s / std::hypot(f->mode.damping_per_s, 2 * pi * f->mode.frequency_hz) > most_damping_ratio) {
+  const bool too_long = result.found && !result.found->harmonics && 2 * window_periods < result.found->mode.frequency_hz * (to_s - from_s);
+  if (too_long) result.found = fit_again(response, from_s, until_s, result.found->mode, context);  // the strongest line was not the ring's
+  if (!result.found || !is_a_ring(*result.found, whole_s, least_sigmas, amplitude_v)) {
     result.found.reset();
     result.why_not = "no ring stands out of the noise";
   }
@@ -205,6 +233,19 @@ bool rings_out(const Found& found, double window_s, double amplitude_v, double r
   return found.mode.amplitude > 0.05 * amplitude_v && found.mode.frequency_hz * window_s > 3 && std::exp(-found.mode.damping_per_s * window_s) < rest;
 }
 
+// Is what begins after `duration_s` the ring alone? An edge that the samples do not resolve (0) may go on; harmonics tell a line,
+// whose ring begins with its first step.
+bool edge_is_over(double duration_s, const Found& ring) { return ring.harmonics || (duration_s > 0 && duration_s * ring.mode.frequency_hz < 0.3); }
+
+// The same ring from `next_s` on, if that fits better.
+Search without_the_edge(Search search, const EdgeResponse& response, double next_s, const RingingContext& context) {
+  const auto later = fit_again(response, next_s, response.t_s.back(), search.found->mode, context);
+  const bool better = later && is_a_ring(*later, response.t_s.back() - next_s, least_sigmas_on_a_tail, *context.levels->amplitude_v) &&
+                      later->rms_residual < 0.9 * search.found->rms_residual;
+  if (better) search.found = later;
+  return search;
+}
+
 }  // namespace
 
 Search search_ring(const EdgeResponse& response, bool rising, double duration_s, const RingingContext& context) {
@@ -214,20 +255,23 @@ Search search_ring(const EdgeResponse& response, bool rising, double duration_s,
     return none;
   }
   const double whole_from_s = std::max(duration_s, response.bin_s), whole_s = response.t_s.back() - whole_from_s;
+  const double from_s = begin_of_ring_s(response, rising, duration_s, *context.levels);
   const Search whole = search_window(response, rising, whole_from_s, response.t_s.back(), 4, context);
   if (whole.found) {
+    const double f = whole.found->mode.frequency_hz;
     // A flat-topped start (clamps, a fast edge on a long line) pulls a single sinusoid: the later swings tell more.
-    if (whole.found->frequency_u_hz < 0.03 * whole.found->mode.frequency_hz) return whole;
-    const double next_s = whole_from_s + 0.5 / whole.found->mode.frequency_hz;
-    const Search later = search_window(response, rising, next_s, response.t_s.back(), 4, context);
-    return later.found ? later : whole;
+    if (whole.found->frequency_u_hz > 0.03 * f) {
+      const Search later = search_window(response, rising, whole_from_s + 0.5 / f, response.t_s.back(), 4, context);
+      return later.found ? later : whole;
+    }
+    return edge_is_over(duration_s, *whole.found) ? whole : without_the_edge(whole, response, from_s + 0.5 / f, context);
   }
-  const double from_s = begin_of_ring_s(response, rising, duration_s, *context.levels);
   for (const double part : {0.25, 0.0625}) {
     const double window_s = part * whole_s;
     if (window_s < 16 * context.sample_interval_s) break;
     const Search shorter = search_window(response, rising, from_s, from_s + window_s, least_sigmas_on_a_tail, context);
-    if (shorter.found && rings_out(*shorter.found, window_s, *context.levels->amplitude_v, 0.1)) return shorter;
+    if (shorter.found && rings_out(*shorter.found, window_s, *context.levels->amplitude_v, 0.1))
+      return without_the_edge(shorter, response, from_s + 0.5 / shorter.found->mode.frequency_hz, context);
   }
   return whole;
 }

@@ -14,6 +14,8 @@ struct Found {
   DampedMode mode;
   double frequency_u_hz = 0, damping_u_per_s = 0, amplitude_u = 0;
   bool harmonics = false;  ///< odd multiples stand beside it
+  double rms_residual = 0, noise_v = 0;  ///< of the fit, and what noise alone would leave
+  double interval_s = 0;   ///< of the values that were fitted
 };
 
 struct Search {

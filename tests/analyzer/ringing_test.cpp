@@ -2,6 +2,7 @@
 
 #include <boost/test/unit_test.hpp>
 #include <cmath>
+#include <random>
 
 #include "analyzer/pulse/aberration.hpp"
 #include "tests/support/waveforms.hpp"
@@ -110,8 +111,54 @@ BOOST_AUTO_TEST_CASE(a_short_ring_is_found_on_the_slow_tail_of_a_lossy_line) {
   step.settled_s = 4e-6;
   const auto ringing = ring_of(step, 0.02, 2e-9, 18.0, analyzer::Measured::of(1.8e8, 9e6));
   BOOST_TEST_REQUIRE(ringing.frequency_hz.value.has_value(), ringing.frequency_hz.missing);
-  BOOST_TEST(*ringing.frequency_hz == 102.7e6, tt::tolerance(0.1));  // within 2 u = 2 * 5 %: few swings on a slope
+  BOOST_TEST(*ringing.frequency_hz == 102.7e6, tt::tolerance(0.02));
   BOOST_TEST((ringing.source == analyzer::RingSource::probe));
+}
+
+namespace {
+
+// Damped resonance driven by a ramp of `edge_s`, on a level whose last part `creep` comes with `creep_s` (exact): with s the
+// step response, s'' + 2 a s' + w^2 s = w^2, so its integral is t - (s' + 2 a s) / w^2.
+waveforms::StepResponse driven_resonance(double frequency_hz, double zeta, double edge_s, double creep, double creep_s) {
+  const double damped = 2 * std::numbers::pi * frequency_hz, natural = damped / std::sqrt(1 - zeta * zeta), a = zeta * natural;
+  const auto step = waveforms::second_order(natural, zeta);
+  const auto integral = [=](double t) {
+    if (t <= 0) return 0.0;
+    const double slope = natural * natural / damped * std::exp(-a * t) * std::sin(damped * t);
+    return t - (slope + 2 * a * step.at(t)) / (natural * natural);
+  };
+  return {[=](double t) {
+            if (t <= 0) return 0.0;
+            return (1 - creep) * (integral(t) - integral(t - edge_s)) / edge_s - creep * std::expm1(-t / creep_s);
+          },
+          0, std::max(step.settled_s, 30 * creep_s)};
+}
+
+}  // namespace
+
+// Once the ramp is over, what is left swings at the damped frequency of the resonance (linear circuit theory).
+BOOST_AUTO_TEST_CASE(frequency_and_decay_of_a_probes_ring_hold_over_edges_rates_and_creeping_levels) {
+  std::mt19937 generator(2604);
+  const auto between = [&](double a, double b) { return std::uniform_real_distribution<double>(a, b)(generator); };
+  constexpr int rings = 60;
+  int frequency_held = 0, decay_held = 0;
+  for (int i = 0; i < rings; ++i) {
+    const double f = between(90e6, 160e6), zeta = between(0.06, 0.2), edge_s = between(0.5e-9, 5e-9), creep = between(0, 0.08);
+    const double decay = std::exp(-2 * std::numbers::pi * zeta / std::sqrt(1 - zeta * zeta));
+    const auto step = driven_resonance(f, zeta, edge_s, creep, between(40e-9, 150e-9));
+    const auto ringing = ring_of(step, between(0.01, 0.04), between(0.5e-9, 2.2e-9), 18.0, analyzer::Measured::of(1.8e8, 9e6));
+    BOOST_TEST_CONTEXT("f " << f << " zeta " << zeta << " edge " << edge_s << " creep " << creep) {
+      BOOST_TEST_REQUIRE(ringing.frequency_hz.value.has_value(), ringing.frequency_hz.missing);
+      BOOST_TEST((ringing.source == analyzer::RingSource::probe), ringing.source_why);
+      BOOST_TEST(ringing.frequency_hz.u < 0.015 * f);
+      BOOST_TEST(*ringing.frequency_hz == f, tt::tolerance(0.03));
+      frequency_held += std::abs(*ringing.frequency_hz - f) < 2 * ringing.frequency_hz.u;
+      decay_held += std::abs(*ringing.decay_ratio - decay) < 2 * ringing.decay_ratio.u;
+    }
+  }
+  BOOST_TEST_MESSAGE("within 2 u: frequency " << frequency_held << ", decay " << decay_held << " of " << rings);
+  BOOST_TEST(frequency_held >= rings * 9 / 10);
+  BOOST_TEST(decay_held >= rings * 17 / 20);
 }
 
 BOOST_AUTO_TEST_CASE(nothing_rings_on_slow_or_matched_edges) {

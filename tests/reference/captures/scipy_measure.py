@@ -125,19 +125,33 @@ def overshoot(volts: np.ndarray, interval_s: float, low: float, high: float, spa
 
 def ring_frequency(t: np.ndarray, v: np.ndarray, from_s: float, start_hz: float) -> float:
     """Least-squares fit of an offset and one damped sine to an edge from `from_s` on."""
-    part = t >= from_s
-    x, y = t[part] - from_s, v[part]
-
     def damped(x, offset, size, decay, frequency, phase):
         return offset + size * np.exp(-decay * x) * np.cos(2 * np.pi * frequency * x + phase)
 
+    part = t >= from_s
+    return float(abs(best_fit(damped, t[part] - from_s, v[part], start_hz, ())[3]))
+
+
+def ring_on_a_creeping_level(t: np.ndarray, v: np.ndarray, from_s: float, start_hz: float) -> tuple[float, float]:
+    """(frequency, amplitude ratio over one period) of a damped sine on a level that ends exponentially, as skin effect makes
+    the level behind a line."""
+    def damped(x, offset, size, decay, frequency, phase, creep, rate):
+        return (offset + size * np.exp(-decay * x) * np.cos(2 * np.pi * frequency * x + phase)
+                + creep * np.exp(-rate * x))
+
+    part = t >= from_s
+    fitted = best_fit(damped, t[part] - from_s, v[part], start_hz, (-0.1, start_hz / 4))
+    return float(abs(fitted[3])), float(np.exp(-fitted[2] / abs(fitted[3])))
+
+
+def best_fit(model, x: np.ndarray, y: np.ndarray, start_hz: float, more: tuple) -> np.ndarray:
     best = None
     for phase in (0, np.pi / 2, np.pi, 3 * np.pi / 2):
         try:
-            fitted, _ = optimize.curve_fit(damped, x, y, p0=(y[-1], np.ptp(y) / 2, start_hz, start_hz, phase), maxfev=20000)
+            fitted, _ = optimize.curve_fit(model, x, y, p0=(y[-1], np.ptp(y) / 2, start_hz, start_hz, phase, *more), maxfev=20000)
         except RuntimeError:
             continue
-        misfit = np.sum((damped(x, *fitted) - y) ** 2)
+        misfit = np.sum((model(x, *fitted) - y) ** 2)
         if best is None or misfit < best[0]:
-            best = (misfit, abs(fitted[3]))
-    return float(best[1])
+            best = (misfit, fitted)
+    return best[1]
