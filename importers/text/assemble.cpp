@@ -186,28 +186,31 @@ void cut_values(const Work& work, Samples& values) {
 Channel logic_channel(const Work& work, const Column& column, const std::vector<LogicEvent>& events) {
   Channel channel{column.name, "", ChannelKind::logic, {}, {}};
   const bool by_row = !work.change_list;
+  channel.changes.reserve(events.size() + 1);
   std::optional<bool> before;
   for (const LogicEvent& event : events) {
-    if (event.row >= work.record.end) break;
-    if (event.row < work.record.begin) {
-      before = event.high;
+    if (event.row() >= work.record.end) break;
+    if (event.row() < work.record.begin) {
+      before = event.high();
       continue;
     }
-    if (channel.changes.empty() && event.row > work.record.begin) channel.changes.push_back({work.capture.start_s, before.value_or(!event.high)});
-    if (!channel.changes.empty() && channel.changes.back().high == event.high) continue;
-    const double time = by_row ? work.capture.start_s + static_cast<double>(event.row - work.record.begin) * work.capture.sample_interval_s
+    if (channel.changes.empty() && event.row() > work.record.begin) channel.changes.push_back({work.capture.start_s, before.value_or(!event.high())});
+    if (!channel.changes.empty() && channel.changes.back().high == event.high()) continue;
+    const double time = by_row ? work.capture.start_s + static_cast<double>(event.row() - work.record.begin) * work.capture.sample_interval_s
                                : event.time_s + (work.capture.start_s - work.record.first_s);
-    channel.changes.push_back({time, event.high});
+    channel.changes.push_back({time, event.high()});
   }
   if (channel.changes.empty() && before) channel.changes.push_back({work.capture.start_s, *before});
   return channel;
 }
 
+/// Moves the values and events of the rows to the capture.
 void add_channels(Work& work) {
   std::size_t value_slot = 0, logic_slot = 0;
   for (const Column& column : work.layout.columns) {
     if (column.role == Role::logic) {
-      Channel channel = logic_channel(work, column, work.rows.events[logic_slot++]);
+      const auto events = std::move(work.rows.events[logic_slot++]);
+      Channel channel = logic_channel(work, column, events);
       if (channel.changes.empty()) work.note("column " + printable(column.name) + " never shows a known state and is left out");
       else work.capture.channels.push_back(std::move(channel));
       continue;
@@ -225,7 +228,17 @@ void add_channels(Work& work) {
   if (work.capture.channels.empty()) refuse(work, work.record.begin, {}, "a channel with values", "none");
 }
 
-void note_logic(Work& work) {
+/// The last row of a list of changes is one.
+bool ends_on_a_change(const Work& work) {
+  std::uint64_t last_change = 0;
+  for (const auto& events : work.rows.events) {
+    const auto last = std::find_if(events.rbegin(), events.rend(), [&](const LogicEvent& event) { return event.row() < work.record.end; });
+    if (last != events.rend()) last_change = std::max(last_change, last->row());
+  }
+  return work.change_list && last_change + 1 == work.record.end;
+}
+
+void note_logic(Work& work, bool ends_on_change) {
   std::string names;
   std::size_t two_valued = 0;
   for (const Column& column : work.layout.columns) {
@@ -235,15 +248,7 @@ void note_logic(Work& work) {
     else ++two_valued, names += (names.empty() ? "" : ", ") + printable(column.name);
   }
   if (two_valued > 0) work.note(names + (two_valued == 1 ? " holds" : " hold") + " only 0 and 1 without a unit: read as logic");
-  if (!work.change_list) return;
-  std::uint64_t last_change = 0;
-  for (const auto& events : work.rows.events)
-    for (auto event = events.rbegin(); event != events.rend(); ++event)
-      if (event->row < work.record.end) {
-        last_change = std::max(last_change, event->row);
-        break;
-      }
-  if (last_change + 1 == work.record.end) work.note("the list ends on a change: how long the last level lasted is not known");
+  if (ends_on_change) work.note("the list ends on a change: how long the last level lasted is not known");
 }
 
 void note_losses(Work& work) {
@@ -282,8 +287,9 @@ Capture assemble(const std::string& file, const Content& text, const Layout& lay
   if (work.change_list) capture.dialect += ", list of changes";
   if (rows.companion_shift_max_s > 0.5 * capture.sample_interval_s + layout.last_digit_s)
     refuse(work, rows.companion_shift_row, Role::companion_time, "channels on one time base", fmt::format("time columns that differ by up to {:.3g} s", rows.companion_shift_max_s));
+  const bool ends_on_change = ends_on_a_change(work);
   add_channels(work);
-  note_logic(work);
+  note_logic(work, ends_on_change);
   note_losses(work);
   return capture;
 }

@@ -17,11 +17,6 @@ const char* skip_blanks(const char* p, const char* end) {
   return p;
 }
 
-double scaled(double value, double scale) {
-  if (scale == 1) return value;
-  return scale < 1 && scale >= 1e-15 && std::round(1 / scale) * scale == 1 ? value / std::round(1 / scale) : value * scale;
-}
-
 std::string what(const Column& column) {
   if (column.role == Role::time || column.role == Role::companion_time) return "a time";
   if (column.role == Role::logic) return "a logic level";
@@ -65,6 +60,7 @@ void BlockRows::clear(std::size_t value_columns, std::size_t logic_columns, std:
   events.resize(logic_columns);
   for (auto& column : events) column.clear();
   times.clear();
+  single_times.clear();
   breaks.clear();
   companion_shift_max_s = 0;
   companion_shift_row = 0;
@@ -88,7 +84,9 @@ BlockReader::BlockReader(const Layout& layout) : layout_(layout) {
   }
   row_values_.resize(value_columns_);
   row_bits_.resize(logic_columns_);
+  prepare_line_end();
   prepare_even_rows();
+  prepare_logic_rows();
 }
 
 void BlockReader::read(const Block& block, std::size_t offset, bool ends_text, BlockRows& result) {
@@ -102,6 +100,7 @@ void BlockReader::read(const Block& block, std::size_t offset, bool ends_text, B
   last_bits_.assign(logic_columns_, -1);
   for (const char* p = begin_; p < end_ && !result.error && !result.not_bits;) {
     if (has_even_form_ && p < quick_end_) p = even_rows(p);
+    if (has_logic_form_ && p < quick_end_) p = logic_rows(p);
     if (p >= end_) break;
     if (const char* next = quick_row(p)) {
       keep_row();
@@ -122,7 +121,8 @@ void BlockReader::keep_row() {
     last_bits_[c] = row_bits_[c];
     out_->events[c].push_back({out_->rows, row_time_, row_bits_[c] == 1});
   }
-  if (layout_.time != TimeKind::none) out_->times.push_back({1, row_time_, row_time_});
+  if (layout_.time != TimeKind::none && value_columns_ == 0) out_->single_times.push_back(row_time_);
+  else if (layout_.time != TimeKind::none) out_->times.push_back({1, row_time_, row_time_});
   if (std::abs(row_shift_) > out_->companion_shift_max_s) out_->companion_shift_max_s = std::abs(row_shift_), out_->companion_shift_row = out_->rows;
   ++out_->rows;
 }
@@ -187,9 +187,15 @@ const char* BlockReader::quick_value(const Step& step, const char* p) {
 }
 
 const char* BlockReader::quick_bit(const Step& step, const char* p) {
-  if (step.column->low != 0 || step.column->high != 1 || p >= end_ || (*p != '0' && *p != '1')) return nullptr;
-  row_bits_[step.slot] = *p - '0';
-  return p + 1;
+  if (p >= end_) return nullptr;
+  if (step.column->low == 0 && step.column->high == 1) {
+    row_bits_[step.slot] = *p - '0';
+    return *p == '0' || *p == '1' ? p + 1 : nullptr;
+  }
+  double value = 0;
+  const char* const next = number_at(p, value);
+  row_bits_[step.slot] = value == step.column->high;
+  return value == step.column->low || value == step.column->high ? next : nullptr;
 }
 
 void BlockReader::fail(std::size_t offset, std::size_t column, const std::string& expected, std::string_view cell) {

@@ -25,6 +25,7 @@ struct BlockRows {
   std::vector<Samples> values;                  ///< the first `rows` of each count
   std::vector<std::vector<LogicEvent>> events;  ///< rows counted from the start of the block
   std::vector<TimeRun> times;
+  std::vector<double> single_times;  ///< instead of runs where there are only logic columns: their rows are uneven mostly
   std::vector<std::uint64_t> breaks;
   double companion_shift_max_s = 0;
   std::uint64_t companion_shift_row = 0;
@@ -54,8 +55,11 @@ class BlockReader {
     ValueForm form;
   };
 
+  void prepare_line_end();
   void prepare_even_rows();
+  void prepare_logic_rows();
   const char* even_rows(const char* p);
+  const char* logic_rows(const char* p);
   template <bool timed, bool alone>
   const char* even_rows_as(const char* p);
   const char* even_value(const Step& step, const char* q, float& value, std::uint64_t& wrong) const;
@@ -80,7 +84,8 @@ class BlockReader {
   std::size_t value_columns_ = 0, logic_columns_ = 0;
   std::vector<float> row_values_;
   std::vector<int> row_bits_, last_bits_;
-  bool has_even_form_ = false;  ///< time and values, nothing between
+  bool has_even_form_ = false;   ///< time and values, nothing between
+  bool has_logic_form_ = false;  ///< time and bits, nothing between
   std::uint64_t line_end_ = 0, line_end_mask_ = 0;  ///< bytes behind the last value
   std::ptrdiff_t line_end_length_ = 0;
   double row_time_ = 0, row_shift_ = 0;

@@ -22,21 +22,56 @@ std::string_view behind_last_value(std::string_view rows, std::size_t last_colum
 
 }  // namespace
 
+void BlockReader::prepare_line_end() {
+  if (layout_.first_rows.empty() || steps_.empty()) return;
+  const auto behind = behind_last_value(layout_.first_rows, steps_.back().column->index, layout_.grid.delimiter);
+  if (!behind.ends_with('\n') || behind.size() > 7) return;
+  std::memcpy(&line_end_, behind.data(), behind.size());
+  line_end_mask_ = (std::uint64_t{1} << (8 * behind.size())) - 1;
+  line_end_length_ = static_cast<std::ptrdiff_t>(behind.size());
+}
+
+void BlockReader::prepare_logic_rows() {
+  if (line_end_length_ == 0 || layout_.time != TimeKind::number || layout_.grid.delimiter == ' ' || logic_columns_ == 0) return;
+  for (std::size_t i = 0; i < steps_.size(); ++i) {
+    const Column& column = *steps_[i].column;
+    const bool bit = column.role == Role::logic && column.low == 0 && column.high == 1;
+    if (steps_[i].skip != (i == 0 ? 0u : 1u) || !(i == 0 ? column.role == Role::time : bit)) return;
+  }
+  has_logic_form_ = true;
+}
+
 void BlockReader::prepare_even_rows() {
   const bool timed = layout_.time == TimeKind::number;
-  if (!(timed || layout_.time == TimeKind::none) || layout_.grid.delimiter == ' ' || logic_columns_ > 0 || value_columns_ == 0 || layout_.first_rows.empty()) return;
+  if (!(timed || layout_.time == TimeKind::none) || layout_.grid.delimiter == ' ' || logic_columns_ > 0 || value_columns_ == 0 || line_end_length_ == 0) return;
   if (timed && steps_.front().column->role != Role::time) return;
   for (std::size_t i = 0; i < steps_.size(); ++i) {
     const Step& step = steps_[i];
     if (step.skip != (i == 0 ? 0u : 1u)) return;
     if (i >= (timed ? 1u : 0u) && (step.column->role != Role::value || step.column->scale != 1)) return;
   }
-  const auto behind = behind_last_value(layout_.first_rows, steps_.back().column->index, layout_.grid.delimiter);
-  if (!behind.ends_with('\n') || behind.size() > 7) return;
-  std::memcpy(&line_end_, behind.data(), behind.size());
-  line_end_mask_ = (std::uint64_t{1} << (8 * behind.size())) - 1;
-  line_end_length_ = static_cast<std::ptrdiff_t>(behind.size());
   has_even_form_ = true;
+}
+
+/// Rows of a time and bits, whatever the steps. Stops at the first row of another form.
+const char* BlockReader::logic_rows(const char* p) {
+  const char delimiter = layout_.grid.delimiter;
+  while (p < quick_end_) {
+    Decimal time;
+    const char* q = read_decimal(p, layout_.grid.decimal, time);
+    if (q == nullptr || time.digits >= std::uint64_t{1} << 53 || time.power < -22 || time.power > 22) break;
+    bool good = true;
+    for (std::size_t c = 0; c < logic_columns_; ++c, q += 2) {
+      good = good && q[0] == delimiter && (q[1] == '0' || q[1] == '1');
+      row_bits_[c] = q[1] - '0';
+    }
+    if (!good || ((detail::load8(q) ^ line_end_) & line_end_mask_) != 0) break;
+    const double value = detail::scaled_by_ten(static_cast<double>(static_cast<std::int64_t>(time.digits)), time.power);
+    row_time_ = scaled(time.negative ? -value : value, layout_.time_scale);
+    keep_row();
+    p = q + line_end_length_;
+  }
+  return p;
 }
 
 inline const char* BlockReader::even_value(const Step& step, const char* q, float& value, std::uint64_t& wrong) const {

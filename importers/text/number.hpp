@@ -5,6 +5,7 @@
 
 #include <array>
 #include <bit>
+#include <cmath>
 #include <cstdint>
 #include <cstring>
 
@@ -118,6 +119,12 @@ inline bool rounds_safely(double value) {
   const std::uint64_t magnitude = bits & 0x7fffffffffffffffu;
   if ((bits & 0x1fffffffu) == 0x10000000u) return false;
   return magnitude == 0 || (magnitude >= 0x3820000000000000u && magnitude < 0x47e0000000000000u);
+}
+
+/// `value` times a scale that is a power of ten or any other number; the reciprocal of a power of ten divides, which rounds once.
+inline double scaled(double value, double scale) {
+  if (scale == 1) return value;
+  return scale < 1 && scale >= 1e-15 && std::round(1 / scale) * scale == 1 ? value / std::round(1 / scale) : value * scale;
 }
 
 /// Number at `p` before `end` by fast_float; a leading '+' is allowed. Null when there is none or it is not finite.

@@ -60,9 +60,9 @@ Lines lines_in(const Content& text, std::size_t first, std::size_t begin, std::s
 }
 
 /// One time a row.
-std::vector<double> each_time(const std::vector<TimeRun>& runs) {
-  std::vector<double> times;
-  for (const TimeRun& run : runs) {
+std::vector<double> each_time(const BlockRows& rows) {
+  std::vector<double> times = rows.single_times;
+  for (const TimeRun& run : rows.times) {
     times.push_back(run.first);
     const double step = run.rows > 1 ? (run.last - run.first) / static_cast<double>(run.rows - 1) : 0;
     for (std::uint64_t i = 1; i < run.rows; ++i) times.push_back(i + 1 == run.rows ? run.last : run.first + step * static_cast<double>(i));
@@ -83,7 +83,7 @@ double expected_interval(const Content& text, const Layout& layout) {
   BlockBuffer buffer(reader.wanted_behind());
   const Lines lines = lines_in(text, layout.data_begin, layout.data_begin, std::size_t{64} << 10, buffer);
   reader.read(lines.block, lines.offset, lines.ends_text, rows);
-  const auto t = each_time(rows.times);
+  const auto t = each_time(rows);
   if (t.size() < 3) return 0;
   const double mean = (t.back() - t.front()) / static_cast<double>(t.size() - 1);
   const double slack = step_slack(layout, mean);
@@ -92,18 +92,23 @@ double expected_interval(const Content& text, const Layout& layout) {
   return mean > 0 ? mean : 0;
 }
 
-TimeBlock summary(const BlockRows& reader, double expected_s, const Layout& layout) {
+TimeBlock summary(const BlockRows& reader, double expected_s, const Layout& layout, bool first) {
   TimeBlock block;
   const auto& runs = reader.times;
+  const auto& singles = reader.single_times;
   block.rows = reader.rows;
-  block.first = runs.front().first;
-  block.last = runs.back().last;
+  block.first = singles.empty() ? runs.front().first : singles.front();
+  block.last = singles.empty() ? runs.back().last : singles.back();
   const double slope = block.rows > 1 ? (block.last - block.first) / static_cast<double>(block.rows - 1) : 0;
   double low = std::numeric_limits<double>::infinity(), high = -low, off = 0, before = block.first;
   std::uint64_t row = 0;
+  const auto note_step = [&](double step) { low = std::min(low, step), high = std::max(high, step); };
+  const auto note_place = [&](double time, std::uint64_t at) { off = std::max(off, std::abs(time - (block.first + slope * static_cast<double>(at)))); };
+  for (std::size_t i = 1; i < singles.size(); ++i) {
+    note_step(singles[i] - singles[i - 1]);
+    note_place(singles[i], i);
+  }
   for (const TimeRun& run : runs) {
-    const auto note_step = [&](double step) { low = std::min(low, step), high = std::max(high, step); };
-    const auto note_place = [&](double time, std::uint64_t at) { off = std::max(off, std::abs(time - (block.first + slope * static_cast<double>(at)))); };
     if (row > 0) note_step(run.first - before);
     if (run.rows > 1) note_step((run.last - run.first) / static_cast<double>(run.rows - 1));
     note_place(run.first, row);
@@ -117,7 +122,8 @@ TimeBlock summary(const BlockRows& reader, double expected_s, const Layout& layo
   block.off_line = off;
   const double slack = step_slack(layout, expected_s);
   const bool even = expected_s > 0 && low >= std::max(0.0, expected_s - slack) && high <= expected_s + slack;
-  if (!even || !reader.breaks.empty()) block.times = each_time(runs);
+  const bool rising_changes = expected_s == 0 && !singles.empty() && low >= 0 && !first;
+  if ((!even && !rising_changes) || !reader.breaks.empty()) block.times = each_time(reader);
   return block;
 }
 
@@ -151,7 +157,7 @@ class Collector {
   /// Takes the rows of a block and appends all whose turn it is.
   void take(const Turn& turn, std::size_t end) {
     std::optional<TimeBlock> times;
-    if (layout_.time != TimeKind::none && turn.result->rows > 0) times = summary(*turn.result, rows_.expected_interval_s, layout_);
+    if (layout_.time != TimeKind::none && turn.result->rows > 0) times = summary(*turn.result, rows_.expected_interval_s, layout_, turn.index == 0);
     std::unique_lock lock(mutex_);
     waiting_.emplace(turn.index, Waiting{turn.result, std::move(times), end});
     if (appending_) return;
@@ -193,11 +199,7 @@ class Collector {
     make_room(block, waiting.end);
     for (std::size_t c = 0; c < rows_.values.size(); ++c)
       rows_.values[c].insert(rows_.values[c].end(), block.values[c].begin(), block.values[c].begin() + static_cast<std::ptrdiff_t>(block.rows));
-    for (std::size_t c = 0; c < rows_.events.size(); ++c)
-      for (LogicEvent event : block.events[c]) {
-        event.row += rows_.rows;
-        if (rows_.events[c].empty() || rows_.events[c].back().high != event.high || breaks_at(event.row)) rows_.events[c].push_back(event);
-      }
+    for (std::size_t c = 0; c < rows_.events.size(); ++c) append_events(block.events[c], rows_.events[c]);
     for (const auto row : block.breaks) rows_.breaks.push_back(rows_.rows + row);
     if (waiting.times) {
       waiting.times->first_row = rows_.rows;
@@ -216,16 +218,26 @@ class Collector {
     if (options_.progress && appended_ % 16 == 0) options_.progress(static_cast<double>(waiting.end) / static_cast<double>(text_bytes_));
   }
 
+  /// The first one repeats the level before, perhaps.
+  void append_events(const std::vector<LogicEvent>& events, std::vector<LogicEvent>& all) const {
+    if (events.empty()) return;
+    const bool repeats = !all.empty() && all.back().high() == events.front().high() && !breaks_at(rows_.rows + events.front().row());
+    const auto kept = all.insert(all.end(), events.begin() + repeats, events.end());
+    for (auto event = kept; event != all.end(); ++event) event->move_by(rows_.rows);
+  }
+
   bool breaks_at(std::uint64_t row) const { return !rows_.breaks.empty() && rows_.breaks.back() == row; }
 
   /// Space for the whole column from the rows so far and their share of the bytes; memory is used as it fills.
   void make_room(const BlockRows& block, std::size_t end) {
-    if (rows_.values.empty() || block.rows == 0) return;
-    const std::size_t need = rows_.rows + block.rows;
-    if (need <= rows_.values.front().capacity()) return;
-    const double per_byte = static_cast<double>(need) / static_cast<double>(std::max<std::size_t>(end - layout_.data_begin, 1));
-    const auto guess = need + static_cast<std::size_t>(per_byte * 1.04 * static_cast<double>(text_bytes_ - end)) + 16;
-    for (auto& column : rows_.values) column.reserve(guess);
+    const auto reserve = [&](auto& column, std::size_t more) {
+      const std::size_t need = column.size() + more;
+      if (more == 0 || need <= column.capacity()) return;
+      const double per_byte = static_cast<double>(need) / static_cast<double>(std::max<std::size_t>(end - layout_.data_begin, 1));
+      column.reserve(need + static_cast<std::size_t>(per_byte * 1.04 * static_cast<double>(text_bytes_ - end)) + 16);
+    };
+    for (auto& column : rows_.values) reserve(column, block.rows);
+    for (std::size_t c = 0; c < rows_.events.size(); ++c) reserve(rows_.events[c], block.events[c].size());
   }
 
   /// All that grows with the rows: values, logic changes, times that are kept.

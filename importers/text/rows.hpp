@@ -18,13 +18,21 @@ struct TimeBlock {
   std::uint64_t first_row = 0, rows = 0;
   double first = 0, last = 0, step_min = 0, step_max = 0;
   double off_line = 0;        ///< largest distance from the straight line through first and last
-  std::vector<double> times;  ///< empty when every step is near the expected one
+  std::vector<double> times;  ///< empty when every step is near the expected one, or none is looked for and they rise
 };
 
-struct LogicEvent {
-  std::uint64_t row;
+/// A level from one row on, in 16 bytes.
+class LogicEvent {
+ public:
+  LogicEvent(std::uint64_t row, double time_s_, bool high) : time_s(time_s_), row_and_level_(2 * row + high) {}
+  std::uint64_t row() const { return row_and_level_ / 2; }
+  bool high() const { return row_and_level_ % 2 == 1; }
+  void move_by(std::uint64_t rows) { row_and_level_ += 2 * rows; }
+
   double time_s;
-  bool high;
+
+ private:
+  std::uint64_t row_and_level_;
 };
 
 struct Rows {
