@@ -25,6 +25,8 @@ void add_step(std::vector<double>& v, std::vector<double>& settled, double first
   settled[static_cast<std::size_t>(to)] += swing_v * step.final_v;
 }
 
+std::size_t stride_for(double step_s) { return std::max<std::size_t>(1, static_cast<std::size_t>(longest_step_s / step_s)); }
+
 LineParameters without_instrument(LineParameters line) {
   line.bandwidth_hz = 0;
   return line;
@@ -89,7 +91,7 @@ class Way {
 }  // namespace
 
 ClampEffect::ClampEffect(const LineParameters& seen, LineEnd end, double source_ohm, double step_s)
-    : line_(seen), end_(end), source_ohm_(source_ohm), stride_(std::max<std::size_t>(1, static_cast<std::size_t>(longest_step_s / step_s))),
+    : line_(seen), end_(end), source_ohm_(source_ohm), stride_(stride_for(step_s)),
       step_s_(static_cast<double>(stride_) * step_s) {}
 
 std::vector<double> ClampEffect::on(const std::vector<double>& far_v, const Clamp& clamp) const {
@@ -127,9 +129,10 @@ std::vector<double> ClampEffect::on_own_steps(const std::vector<double>& far_v, 
 }
 
 ClampedLine::ClampedLine(const LineParameters& seen, LineEnd end, double rising_ohm, double falling_ohm, const LineGrid& grid, const LineWaves& waves)
-    : effect_(seen, end, (rising_ohm + falling_ohm) / 2, grid.step_s()) {
+    : effect_(seen, end, (rising_ohm + falling_ohm) / 2, static_cast<double>(stride_for(grid.step_s())) * grid.step_s()) {
   const LineSpectrum spectrum(without_instrument(seen), LineEnd::far, grid, waves);
-  rising_ = spectrum.step_response(rising_ohm), falling_ = spectrum.step_response(falling_ohm);
+  const std::size_t stride = stride_for(grid.step_s());
+  rising_ = spectrum.step_response(rising_ohm).thinned(stride), falling_ = spectrum.step_response(falling_ohm).thinned(stride);
 }
 
 std::vector<double> ClampedLine::correction(std::span<const SourceEdge> edges, double low_v, double high_v, const Clamp& clamp, double first_s,

@@ -43,6 +43,7 @@ class ClampedLine {
  public:
   ClampedLine(const LineParameters& seen, LineEnd end, double rising_ohm, double falling_ohm, const LineGrid& grid, const LineWaves& waves);
 
+  /// Of the corrections: as coarse as the smooth current of a clamp allows.
   double step_s() const { return rising_.step_s; }
   /// What the clamps add, on an even grid of `step_s()` that begins at `first_s`, for alternating edges between two settled states.
   std::vector<double> correction(std::span<const SourceEdge> edges, double low_v, double high_v, const Clamp& clamp, double first_s,

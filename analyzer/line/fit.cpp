@@ -2,6 +2,7 @@
 
 #include <Eigen/Dense>
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <optional>
 #include <random>
@@ -17,6 +18,7 @@ namespace {
 using Vector = Eigen::VectorXd;
 using Matrix = Eigen::MatrixXd;
 
+constexpr std::size_t coarse_points = 1024, coarse_classes = 2;  // of the grid; a direction
 constexpr double no_clamp_ohm = 1500;  // then the peaks go on freely
 constexpr double clamps_cost = 9;       // what three more unknowns must gain: a ring alone fits clamps that do not conduct, and is misread
 constexpr double clamp_ratio_u = 0.06;  // of R/Z0, standard
@@ -26,28 +28,56 @@ struct Start {
   double cost;
 };
 
-// Cost of a coarse grid of R/Z0 and delay, everything else as believed before.
-std::vector<Start> coarse_search(LineProblem& problem, const LinePriors& priors) {
-  Vector x = Vector::Zero(static_cast<Eigen::Index>(problem.parameters()));
-  x.head(fit_count) = problem.prior_mean();
-  std::vector<double> delays_s, ratios{0.08, 0.15, 0.25, 0.4, 0.6, 0.85, 1.2, 1.8, 2.7, 4.5, 8};
+double cost_of(const LineProblem& problem, const Vector& x, const Response& response) {
+  const Vector volts = problem.volts(x, response);
+  return problem.residuals(x, response, volts, problem.weights(volts)).squaredNorm();
+}
+
+void keep_finite(std::vector<Start>& starts, const Vector& x, double cost) {
+  if (std::isfinite(cost)) starts.push_back({x.head(fit_count), cost});
+}
+
+void sort_by_cost(std::vector<Start>& starts) {
+  std::sort(starts.begin(), starts.end(), [](const Start& a, const Start& b) { return a.cost < b.cost; });
+}
+
+std::vector<double> delays_to_try(const LineProblem& problem, const LinePriors& priors) {
+  std::vector<double> delays_s;
   if (priors.length_m > 0) {
     for (const double z : {-1.5, 0.0, 1.5}) delays_s.push_back(std::exp(problem.prior_mean()[i_delay] + z * problem.prior_sd()[i_delay]));
   } else {
     for (double d = 5e-9; d < 400e-9; d *= 1.28) delays_s.push_back(d);
   }
+  return delays_s;
+}
+
+// A grid on which the line at `x` settles behind either ratio.
+LineGrid grid_for_both(Vector x, double low_ratio, double high_ratio, const LinePriors& priors) {
+  x[i_ratio] = std::log(low_ratio);
+  const auto low = grid_for(x, priors, coarse_points);
+  x[i_ratio] = std::log(high_ratio);
+  const auto high = grid_for(x, priors, coarse_points);
+  return low.span_s > high.span_s ? low : high;
+}
+
+// Cost of a coarse grid of R/Z0 and delay, everything else as believed before.
+std::vector<Start> coarse_search(LineProblem& problem, const LinePriors& priors) {
+  constexpr std::array ratios{0.08, 0.15, 0.25, 0.4, 0.6, 0.85, 1.2, 1.8, 2.7, 4.5, 8.0};
+  Vector x = Vector::Zero(static_cast<Eigen::Index>(problem.parameters()));
+  x.head(fit_count) = problem.prior_mean();
   std::vector<Start> starts;
-  for (const double ratio : ratios) {
-    for (const double delay : delays_s) {
-      x[i_ratio] = std::log(ratio), x[i_delay] = std::log(delay);
-      problem.use_grid(grid_for(x, priors, 1024));
-      const auto steps = problem.response_at(x);
-      problem.start_shifts(x, steps);
-      const double cost = problem.residuals(x, steps, problem.weights(x, steps)).squaredNorm();
-      if (std::isfinite(cost)) starts.push_back({x, cost});
+  for (const double delay : delays_to_try(problem, priors)) {
+    x[i_delay] = std::log(delay);
+    problem.use_grid(grid_for_both(x, ratios.front(), ratios.back(), priors));
+    const auto line = problem.response_at(x);
+    for (const double ratio : ratios) {
+      x[i_ratio] = std::log(ratio);
+      const auto response = problem.response_behind(x, line);
+      problem.start_shifts(x, response);
+      keep_finite(starts, x, cost_of(problem, x, response));
     }
   }
-  std::sort(starts.begin(), starts.end(), [](const Start& a, const Start& b) { return a.cost < b.cost; });
+  sort_by_cost(starts);
   return starts;
 }
 
@@ -64,11 +94,23 @@ std::vector<Start> distinct(const std::vector<Start>& starts, std::size_t most) 
   return chosen;
 }
 
+// A start with the shifts that suit it.
+Vector with_shifts(LineProblem& problem, const LinePriors& priors, const Vector& coordinates) {
+  Vector x = Vector::Zero(static_cast<Eigen::Index>(problem.parameters()));
+  x.head(fit_count) = coordinates;
+  const bool clamps = problem.clamps_modelled();
+  problem.model_clamps(false);
+  problem.use_grid(grid_for(x, priors, coarse_points));
+  problem.start_shifts(x, problem.response_at(x));
+  problem.model_clamps(clamps);
+  return x;
+}
+
 // The best of some starts after a few iterations.
 std::optional<Solution> best_of(LineProblem& problem, const LinePriors& priors, const std::vector<Start>& starts) {
   std::optional<Solution> best;
   for (const auto& start : starts) {
-    auto solution = solve(problem, priors, start.x, 5);
+    auto solution = solve(problem, priors, with_shifts(problem, priors, start.x), 5);
     if (std::isfinite(solution.cost) && (!best || solution.cost < best->cost)) best = std::move(solution);
   }
   return best;
@@ -91,19 +133,35 @@ std::vector<Start> clamped_starts(LineProblem& problem, const LinePriors& priors
         x[i_ratio] = std::log(ratio), x[i_delay] = delay, x[i_clamp_ohm] = std::log(ohm);
         x[i_pixel] = problem.prior_mean()[i_pixel], x[i_edge] = problem.prior_mean()[i_edge];
         x[i_loop] = x[i_skin] = 0;
-        problem.use_grid(grid_for(x, priors, 1024));
-        problem.model_clamps(false);
-        problem.start_shifts(x, problem.response_at(x));
-        problem.model_clamps(true);
-        const auto response = problem.response_at(x);
-        const double cost = problem.residuals(x, response, problem.weights(x, response)).squaredNorm();
-        if (std::isfinite(cost)) starts.push_back({x, cost});
+        x = with_shifts(problem, priors, x.head(fit_count));
+        keep_finite(starts, x, cost_of(problem, x, problem.response_at(x)));
       }
     }
   }
-  std::sort(starts.begin(), starts.end(), [](const Start& a, const Start& b) { return a.cost < b.cost; });
+  sort_by_cost(starts);
   if (starts.size() > 3) starts.resize(3);
   return starts;
+}
+
+// A part of the classes and of their bins: enough to tell good starts from bad ones.
+std::vector<EdgeClass> thinned(const std::vector<EdgeClass>& classes) {
+  constexpr std::size_t each_bin = 3;
+  std::vector<int> place(classes.size(), -1);
+  std::vector<EdgeClass> kept;
+  for (const bool rising : {true, false}) {
+    std::vector<std::size_t> order;
+    for (std::size_t c = 0; c < classes.size(); ++c)
+      if (classes[c].rising == rising) order.push_back(c);
+    std::stable_sort(order.begin(), order.end(), [&](std::size_t a, std::size_t b) { return classes[a].members > classes[b].members; });
+    for (std::size_t k = 0; k < std::min(order.size(), coarse_classes); ++k) place[order[k]] = static_cast<int>(kept.size()), kept.push_back(classes[order[k]]);
+  }
+  for (auto& each : kept) {
+    for (auto& owner : each.class_of) owner = owner < 0 ? -1 : place[static_cast<std::size_t>(owner)];
+    std::size_t count = 0;
+    for (std::size_t i = 0; i < each.t_s.size(); i += each_bin, ++count) each.t_s[count] = each.t_s[i], each.v[count] = each.v[i], each.u_v[count] = each.u_v[i];
+    each.t_s.resize(count), each.v.resize(count), each.u_v.resize(count);
+  }
+  return kept;
 }
 
 void fill(FitResult& result, const LineProblem& problem, const LinePriors& priors, const Solution& s) {
@@ -121,9 +179,11 @@ void fill(FitResult& result, const LineProblem& problem, const LinePriors& prior
   }
   const auto steps = problem.response_at(s.x);
   double squares = 0, expected = 0, count = 0;
-  for (std::size_t c = 0; c < problem.classes().size(); ++c) {
-    result.model_v.push_back(problem.model(c, s.x, steps));
-    const auto& each = problem.classes()[c];
+  const Vector volts = problem.volts(s.x, steps);
+  auto at = volts.begin();
+  for (const auto& each : problem.classes()) {
+    result.model_v.emplace_back(at, at + static_cast<std::ptrdiff_t>(each.v.size()));
+    at += static_cast<std::ptrdiff_t>(each.v.size());
     for (std::size_t i = 0; i < each.v.size(); ++i, ++count) {
       squares += std::pow(result.model_v.back()[i] - each.v[i], 2);
       expected += each.u_v[i] * each.u_v[i];
@@ -170,25 +230,27 @@ LinePoint point_at(const std::vector<double>& x, const LinePriors& priors) {
 FitResult fit_line(const FitInput& input) {
   FitResult result;
   auto classes = fold_edges(*input.node);
+  auto few = thinned(classes);
   if (input.other_end != nullptr) {
-    auto more = fold_edges(*input.other_end);
+    const auto more = fold_edges(*input.other_end), few_more = thinned(more);
     classes.insert(classes.end(), more.begin(), more.end());
+    few.insert(few.end(), few_more.begin(), few_more.end());
   }
   if (classes.empty()) {
     result.why_not = "too few edges in the record to fit a line";
     return result;
   }
-  LineProblem problem(std::move(classes), input);
-  auto best = best_of(problem, input.priors, distinct(coarse_search(problem, input.priors), 3));
+  LineProblem problem(std::move(classes), input), coarse(std::move(few), input);
+  auto best = best_of(coarse, input.priors, distinct(coarse_search(coarse, input.priors), 3));
   if (!best) {
     result.why_not = "no line of any length explains these edges";
     return result;
   }
-  best = solve(problem, input.priors, best->x, 25);
+  best = solve(problem, input.priors, with_shifts(problem, input.priors, best->x.head(fit_count)), 25);
   if (problem.clamps_may_conduct(point_at({best->x.data(), best->x.data() + fit_count}, input.priors))) {
-    problem.model_clamps(true);
-    auto clamped = best_of(problem, input.priors, clamped_starts(problem, input.priors, best->x));
-    if (clamped) clamped = solve(problem, input.priors, clamped->x, 25);
+    problem.model_clamps(true), coarse.model_clamps(true);
+    auto clamped = best_of(coarse, input.priors, clamped_starts(coarse, input.priors, best->x.head(fit_count)));
+    if (clamped) clamped = solve(problem, input.priors, with_shifts(problem, input.priors, clamped->x.head(fit_count)), 25);
     const bool conduct = clamped && std::exp(clamped->x[i_clamp_ohm]) < no_clamp_ohm && clamped->cost + clamps_cost < best->cost;
     problem.model_clamps(conduct);
     if (conduct) best = clamped;

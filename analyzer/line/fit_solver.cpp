@@ -19,38 +19,55 @@ class Solver {
   Solution run(Vector x, int iterations) {
     Solution best;
     double damping = 1e-2;
-    use_grid(x);
+    Point here = on_new_grid(std::move(x));
     for (int iteration = 0; iteration < iterations; ++iteration) {
-      if (iteration == 4) use_grid(x);
-      const auto response = problem_.response_at(x);
-      const Vector w = problem_.weights(x, response);
-      const Vector r = problem_.residuals(x, response, w);
-      const Matrix j = problem_.jacobian(x, response, w, r);
-      const Matrix normal = j.transpose() * j;
-      const Vector gradient = j.transpose() * r;
+      if (iteration == 4) here = on_new_grid(here.x);
+      const Vector w = problem_.weights(here.volts);
+      const Vector r = problem_.residuals(here.x, here.response, here.volts, w);
+      const Matrix j = problem_.jacobian(here.x, here.response, here.volts, w);
+      Matrix normal = Matrix::Zero(j.cols(), j.cols());
+      normal.selfadjointView<Eigen::Lower>().rankUpdate(j.transpose());
+      normal.triangularView<Eigen::Upper>() = normal.transpose();
       const double cost = r.squaredNorm();
-      best = {x, cost, best.converged, normal, r.head(static_cast<Eigen::Index>(problem_.data_rows()))};
-      if (!improve(x, w, normal, gradient, cost, damping, best.converged) || best.converged) break;
+      best = {here.x, cost, false, normal, r.head(static_cast<Eigen::Index>(problem_.data_rows()))};
+      if (!improve(here, w, normal, j.transpose() * r, cost, damping, best.converged) || best.converged) break;
     }
     return best;
   }
 
  private:
-  void use_grid(const Vector& x) { problem_.use_grid(grid_for(x, priors_, problem_.clamps_modelled() ? most_points_clamped : most_points)); }
+  struct Point {
+    Vector x;
+    Response response;
+    Vector volts;
+  };
 
-  bool improve(Vector& x, const Vector& w, const Matrix& normal, const Vector& gradient, double cost, double& damping,
+  Point at(Vector x) const {
+    Point point{std::move(x), {}, {}};
+    point.response = problem_.response_at(point.x);
+    point.volts = problem_.volts(point.x, point.response);
+    return point;
+  }
+
+  Point on_new_grid(Vector x) {
+    problem_.use_grid(grid_for(x, priors_, problem_.clamps_modelled() ? most_points_clamped : most_points));
+    return at(std::move(x));
+  }
+
+  bool improve(Point& here, const Vector& w, const Matrix& normal, const Vector& gradient, double cost, double& damping,
                bool& converged) const {
     for (int attempt = 0; attempt < 8; ++attempt) {
       Matrix damped = normal;
       damped.diagonal() *= 1 + damping;
-      Vector next = x - damped.ldlt().solve(gradient);
+      Vector next = here.x - damped.ldlt().solve(gradient);
       for (Eigen::Index k = 0; k < static_cast<Eigen::Index>(fit_count); ++k)
         next[k] = std::clamp(next[k], bounds_[static_cast<std::size_t>(k)].low, bounds_[static_cast<std::size_t>(k)].high);
-      const double next_cost = problem_.residuals(next, problem_.response_at(next), w).squaredNorm();
+      auto there = at(std::move(next));
+      const double next_cost = problem_.residuals(there.x, there.response, there.volts, w).squaredNorm();
       if (std::isfinite(next_cost) && next_cost < cost) {
         // A step cut short says little about how much there is to gain.
         converged = attempt == 0 && cost - next_cost < 1e-4 * cost + 1e-2;
-        x = next;
+        here = std::move(there);
         damping = std::max(damping / 8, 1e-9);
         return true;
       }

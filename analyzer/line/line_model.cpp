@@ -11,43 +11,22 @@
 #include <numbers>
 
 #include "analyzer/fftw_planner.hpp"
+#include "analyzer/line/line_frequency.hpp"
 
 namespace pulsewright::analyzer {
 
 namespace {
 
-using Complex = std::complex<double>;
-
-constexpr double damping_over_span = 6;  // exp(-6) = 0.25 % of the next span wraps around
-constexpr std::size_t lead_points = 16;  // grid points before t = 0: room for what the sigma factors leave of the corner
-
-// Plans are made once for each length (planning is not thread-safe, executing is).
+// Plans are made once for each length (planning is not thread-safe, executing is). Eigen aligns its arrays as FFTW asks for.
 fftw_plan plan_for(std::size_t points) {
   static std::map<std::size_t, fftw_plan> plans;
   const std::scoped_lock lock(fftw_planner());
   if (const auto found = plans.find(points); found != plans.end()) return found->second;
-  std::vector<Complex> in(points / 2 + 1);
-  std::vector<double> out(points);
-  const auto plan = fftw_plan_dft_c2r_1d(static_cast<int>(points), reinterpret_cast<fftw_complex*>(in.data()), out.data(),
-                                         FFTW_ESTIMATE | FFTW_UNALIGNED);
+  Eigen::VectorXcd in(static_cast<Eigen::Index>(points / 2 + 1));
+  Eigen::VectorXd out(static_cast<Eigen::Index>(points));
+  const auto plan = fftw_plan_dft_c2r_1d(static_cast<int>(points), reinterpret_cast<fftw_complex*>(in.data()), out.data(), FFTW_ESTIMATE);
   plans.emplace(points, plan);
   return plan;
-}
-
-// Plain quotient and product: std::complex operators would test for infinities at every frequency.
-Complex over(Complex a, Complex b) {
-  const double scale = 1 / (b.real() * b.real() + b.imag() * b.imag());
-  return {(a.real() * b.real() + a.imag() * b.imag()) * scale, (a.imag() * b.real() - a.real() * b.imag()) * scale};
-}
-Complex times(Complex a, Complex b) {
-  return {a.real() * b.real() - a.imag() * b.imag(), a.real() * b.imag() + a.imag() * b.real()};
-}
-
-// Principal root of what lies in the upper half-plane.
-Complex root(Complex z) {
-  const double r = std::sqrt(z.real() * z.real() + z.imag() * z.imag());
-  const double large = std::sqrt((r + std::abs(z.real())) / 2), small = z.imag() / (2 * large);
-  return z.real() >= 0 ? Complex(large, small) : Complex(small, large);
 }
 
 struct NodeTransfer {
@@ -65,44 +44,18 @@ NodeTransfer transfer(const LineParameters& line, LineEnd end, const LineWaves::
   return {a, line_in + s * line.near_f};
 }
 
-double sinc(double x) { return x == 0 ? 1 : std::sin(std::numbers::pi * x) / (std::numbers::pi * x); }
+}  // namespace
 
-double damping_of(double span_s) { return damping_over_span / span_s; }
-Complex frequency(double span_s, std::size_t k) { return {damping_of(span_s), 2 * std::numbers::pi * static_cast<double>(k) / span_s}; }
-double sigma_factor(const LineGrid& grid, std::size_t k) { return sinc(2 * static_cast<double>(k) / static_cast<double>(grid.points)); }
-
-// exp(-s t) over the frequencies of a grid, one after the other: a geometric sequence.
-class Delay {
- public:
-  Delay(double t_s, double span_s)
-      : here_(std::exp(-damping_of(span_s) * t_s)), step_(std::polar(1.0, -2 * std::numbers::pi * t_s / span_s)) {}
-  Complex next() {
-    const Complex value = here_;
-    here_ = times(here_, step_);
-    return value;
-  }
-
- private:
-  Complex here_, step_;
-};
-
-Complex ramp(Complex s, double edge_s, Complex delayed) {
-  const Complex st = s * edge_s;
-  if (std::norm(st) < 1e-6) return over(1.0 - st / 2.0 + times(st, st) / 6.0, s);
-  return over(1.0 - delayed, times(s, st));
-}
-
-// Back to the time domain; the first `lead_points` lie before t = 0.
-std::vector<double> invert(std::vector<Complex>& spectrum, const LineGrid& grid) {
-  std::vector<double> v(grid.points);
-  fftw_execute_dft_c2r(plan_for(grid.points), reinterpret_cast<fftw_complex*>(spectrum.data()), v.data());
+std::vector<double> invert(Eigen::VectorXcd& spectrum, const LineGrid& grid) {
+  Eigen::VectorXd damped(static_cast<Eigen::Index>(grid.points));
+  assert(fftw_alignment_of(damped.data()) == 0 && fftw_alignment_of(reinterpret_cast<double*>(spectrum.data())) == 0);
+  fftw_execute_dft_c2r(plan_for(grid.points), reinterpret_cast<fftw_complex*>(spectrum.data()), damped.data());
   const double grow = std::exp(damping_of(grid.span_s) * grid.step_s());
+  std::vector<double> v(grid.points - lead_points);
   double undamped = 1;
-  for (auto& each : v) each *= undamped, undamped *= grow;
+  for (std::size_t i = 0; i < v.size(); ++i) v[i] = damped[static_cast<Eigen::Index>(i)] * undamped, undamped *= grow;
   return v;
 }
-
-}  // namespace
 
 double StepResponseGrid::at(double t_s) const {
   const double place = (t_s - first_s) / step_s;
@@ -137,6 +90,13 @@ double StepResponseGrid::first_crossing_s(double level) const {
   return std::numeric_limits<double>::quiet_NaN();
 }
 
+StepResponseGrid StepResponseGrid::thinned(std::size_t stride) const {
+  StepResponseGrid thin{.step_s = static_cast<double>(stride) * step_s, .first_s = first_s, .v = {}, .final_v = final_v};
+  thin.v.reserve(v.size() / stride + 1);
+  for (std::size_t n = 0; n < v.size(); n += stride) thin.v.push_back(v[n]);
+  return thin;
+}
+
 LineGrid LineGrid::fit_for(const LineParameters& line, double source_ohm, std::size_t most_points) {
   const double capacitance_f = line.delay_s / line.z0_ohm + line.far_f + line.near_f;
   const double rc_s = (source_ohm + line.loop_ohm / 2) * capacitance_f;
@@ -144,7 +104,7 @@ LineGrid LineGrid::fit_for(const LineParameters& line, double source_ohm, std::s
   const double ring_s = gamma > 0.02 ? std::min(-2 * (line.delay_s + line.z0_ohm * line.far_f) / std::log(gamma), 1e-6) : 0;
   const double span_s = std::max({1e-6, 12 * line.delay_s + 4 * line.edge_s, 6 * std::max(rc_s, ring_s) + 2 * line.delay_s});
   const double wanted_step_s = std::clamp(line.edge_s / 5, 0.25e-9, 1.25e-9);
-  std::size_t points = 1024;
+  std::size_t points = std::min<std::size_t>(1024, most_points);
   while (points < most_points && span_s / static_cast<double>(points) > wanted_step_s) points *= 2;
   return {points, span_s};
 }
@@ -172,12 +132,13 @@ LineSpectrum::LineSpectrum(const LineParameters& line, LineEnd end, const LineGr
     : grid_(grid), a_(grid.points / 2 + 1), b_(grid.points / 2 + 1) {
   assert(waves.serve(line, grid));
   Delay lead(static_cast<double>(lead_points) * grid.step_s(), grid.span_s), edge(line.edge_s, grid.span_s);
+  SigmaFactors sigma(grid);
   for (std::size_t k = 0; k < a_.size(); ++k) {
     const Complex s = frequency(grid.span_s, k);
     const auto node = transfer(line, end, waves[k], s);
     Complex source = times(ramp(s, line.edge_s, edge.next()), lead.next());
     if (line.bandwidth_hz > 0) source = over(source, 1.0 + s / (2 * std::numbers::pi * line.bandwidth_hz));
-    a_[k] = times(node.a, source) * (sigma_factor(grid, k) / grid.span_s);
+    a_[k] = times(node.a, source) * (sigma.next() / grid.span_s);
     b_[k] = node.b;
   }
   const double through = 1 + line.loop_ohm * line.far_siemens;
@@ -188,13 +149,12 @@ LineSpectrum::LineSpectrum(const LineParameters& line, LineEnd end, const LineGr
 StepResponseGrid LineSpectrum::step_response(double source_ohm) const {
   StepResponseGrid response{.step_s = grid_.step_s(), .first_s = 0, .v = {}, .final_v = dc_numerator_ / (1 + source_ohm * dc_slope_)};
   response.first_s = -static_cast<double>(lead_points) * response.step_s;
-  std::vector<Complex> spectrum(a_.size());
-  for (std::size_t k = 0; k < a_.size(); ++k) spectrum[k] = over(a_[k], 1.0 + source_ohm * b_[k]);
+  Eigen::VectorXcd spectrum(static_cast<Eigen::Index>(a_.size()));
+  for (std::size_t k = 0; k < a_.size(); ++k) spectrum[static_cast<Eigen::Index>(k)] = over(a_[k], 1.0 + source_ohm * b_[k]);
   response.v = invert(spectrum, grid_);
   const double wrapped = std::exp(-damping_over_span);
   const double settled = response.final_v * wrapped / (1 - wrapped);
   for (auto& v : response.v) v -= settled;
-  response.v.resize(grid_.points - lead_points);  // the last points hold the foot of the next period
   return response;
 }
 

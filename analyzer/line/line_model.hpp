@@ -40,6 +40,7 @@ struct StepResponseGrid {
   double end_s() const { return first_s + step_s * static_cast<double>(v.size() - 1); }
   /// First passage through `level` in seconds; NaN when it never gets there.
   double first_crossing_s(double level) const;
+  StepResponseGrid thinned(std::size_t stride) const;  ///< every `stride`-th point
 };
 
 /// Time grid of the solver: `points` samples (a power of two serves best) over `span_s`.

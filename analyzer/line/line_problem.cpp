@@ -169,27 +169,41 @@ LineParameters LineProblem::probed(const LinePoint& p, LineEnd end) const {
   return line;
 }
 
-Response LineProblem::response_at(const Vector& x, const Response* known) const {
+Response LineProblem::response_at(const Vector& x) const {
   const auto p = point_at({x.data(), x.data() + fit_count}, priors_);
   Response response;
-  const bool same_line = known != nullptr && known->waves->serve(p.line, grid_);
-  response.waves = same_line ? known->waves : std::make_shared<const LineWaves>(p.line, grid_);
+  response.waves = std::make_shared<const LineWaves>(p.line, grid_);
   for (const auto end : {LineEnd::near, LineEnd::far}) {
     if (end == LineEnd::far ? !has_far_ : !has_near_) continue;
-    const LineSpectrum spectrum(probed(p, end), end, grid_, *response.waves);
-    response.at_end[static_cast<std::size_t>(end)] = Steps{spectrum.step_response(p.rising_ohm), spectrum.step_response(p.falling_ohm)};
-    if (!clamps_) continue;
-    response.clamped[static_cast<std::size_t>(end)] =
-        std::make_shared<const ClampedLine>(probed(p, end), end, p.rising_ohm, p.falling_ohm, grid_, *response.waves);
+    response.spectra[static_cast<std::size_t>(end)] = std::make_shared<const LineSpectrum>(probed(p, end), end, grid_, *response.waves);
   }
-  if (clamps_) add_corrections(response, p, x);
+  add_steps(response, p);
+  if (clamps_) add_clamped_lines(response, p), add_corrections(response, p, x);
   return response;
 }
 
-Response LineProblem::clamped_anew(const Response& known, const Vector& x) const {
-  Response response = known;
-  add_corrections(response, point_at({x.data(), x.data() + fit_count}, priors_), x);
+Response LineProblem::response_behind(const Vector& x, const Response& known) const {
+  Response response;
+  response.waves = known.waves, response.spectra = known.spectra;
+  add_steps(response, point_at({x.data(), x.data() + fit_count}, priors_));
   return response;
+}
+
+void LineProblem::add_steps(Response& response, const LinePoint& p) const {
+  for (std::size_t end = 0; end < response.spectra.size(); ++end) {
+    if (!response.spectra[end]) continue;
+    auto rising = response.spectra[end]->step_response(p.rising_ohm);
+    auto falling = p.falling_ohm == p.rising_ohm ? rising : response.spectra[end]->step_response(p.falling_ohm);
+    response.at_end[end] = Steps{std::move(rising), std::move(falling)};
+  }
+}
+
+void LineProblem::add_clamped_lines(Response& response, const LinePoint& p) const {
+  for (const auto end : {LineEnd::near, LineEnd::far}) {
+    if (end == LineEnd::far ? !has_far_ : !has_near_) continue;
+    response.clamped[static_cast<std::size_t>(end)] =
+        std::make_shared<const ClampedLine>(probed(p, end), end, p.rising_ohm, p.falling_ohm, grid_, *response.waves);
+  }
 }
 
 void LineProblem::add_corrections(Response& response, const LinePoint& p, const Vector& x) const {
@@ -229,10 +243,27 @@ std::vector<double> LineProblem::model(std::size_t c, const Vector& x, const Res
   std::vector<double> v(each.t_s.size());
   for (std::size_t i = 0; i < v.size(); ++i)
     v[i] = x[i_low] + (x[i_high] - x[i_low]) * superpose(edges, s.rising, s.falling, each.t_s[i]);
-  if (response.corrections.empty()) return v;
-  const auto& clamped = response.corrections[c];
-  const double moved_s = x[static_cast<Eigen::Index>(shift_index(c))] - clamped.shift_s;
-  for (std::size_t i = 0; i < v.size(); ++i) v[i] += clamped.at(each.t_s[i] - moved_s);
+  return v;
+}
+
+// What the clamps add, one class after the other.
+Vector LineProblem::clamp_volts(const Vector& x, const Response& response) const {
+  Vector v(static_cast<Eigen::Index>(data_rows()));
+  Eigen::Index row = 0;
+  for (std::size_t c = 0; c < classes_.size(); ++c) {
+    const auto& clamped = response.corrections[c];
+    const double moved_s = x[static_cast<Eigen::Index>(shift_index(c))] - clamped.shift_s;
+    for (const double t : classes_[c].t_s) v[row++] = clamped.at(t - moved_s);
+  }
+  return v;
+}
+
+Vector LineProblem::volts(const Vector& x, const Response& response) const {
+  Vector v(static_cast<Eigen::Index>(data_rows()));
+  Eigen::Index row = 0;
+  for (std::size_t c = 0; c < classes_.size(); ++c)
+    for (const double each : model(c, x, response)) v[row++] = each;
+  if (!response.corrections.empty()) v += clamp_volts(x, response);
   return v;
 }
 
@@ -244,13 +275,11 @@ void LineProblem::start_shifts(Vector& x, const Response& response) const {
   }
 }
 
-Vector LineProblem::residuals(const Vector& x, const Response& response, const Vector& weights) const {
+Vector LineProblem::residuals(const Vector& x, const Response& response, const Vector& volts, const Vector& weights) const {
   Vector r(static_cast<Eigen::Index>(rows()));
   Eigen::Index row = 0;
-  for (std::size_t c = 0; c < classes_.size(); ++c) {
-    const auto v = model(c, x, response);
-    for (std::size_t i = 0; i < v.size(); ++i, ++row) r[row] = (v[i] - classes_[c].v[i]) * weights[row];
-  }
+  for (const auto& each : classes_)
+    for (const double v : each.v) r[row] = (volts[row] - v) * weights[row], ++row;
   fill_beliefs(x, response, r);
   return r;
 }
@@ -262,17 +291,16 @@ void LineProblem::fill_beliefs(const Vector& x, const Response& response, Vector
   for (const auto& seen : delays_) r[row++] = (delay_between(seen.rising, response) - seen.value_s) / seen.u_s;
 }
 
-Vector LineProblem::weights(const Vector& x, const Response& response) const {
+Vector LineProblem::weights(const Vector& volts) const {
   Vector w(static_cast<Eigen::Index>(data_rows()));
   Eigen::Index row = 0;
-  for (std::size_t c = 0; c < classes_.size(); ++c) {
-    const auto v = model(c, x, response);
-    for (std::size_t i = 0; i < v.size(); ++i, ++row) {
-      const double u = classes_[c].u_v[i];
-      const double beyond = std::max({0.0, v[i] - priors_.supply_v - clamp_knee_v, -clamp_knee_v - v[i]});
+  for (const auto& each : classes_) {
+    for (std::size_t i = 0; i < each.v.size(); ++i, ++row) {
+      const double u = each.u_v[i], v = volts[row];
+      const double beyond = std::max({0.0, v - priors_.supply_v - clamp_knee_v, -clamp_knee_v - v});
       const double missed = clamps_ ? std::min(beyond, clamp_error_v) : beyond;
       const double sd = std::sqrt(u * u + std::pow(model_error_ratio * swing_v_, 2) + missed * missed);
-      const double ratio = std::abs(v[i] - classes_[c].v[i]) / sd;
+      const double ratio = std::abs(v - each.v[i]) / sd;
       w[row] = (ratio > huber ? std::sqrt(huber / ratio) : 1) / sd;
     }
   }
@@ -295,8 +323,10 @@ int LineProblem::like(LineEnd end, bool rising, std::size_t fallback) const {
 double LineProblem::driver_residual(const Vector& x) const {
   if (priors_.series_ohm < 0) return 0;
   const double source_ohm = std::exp(x[i_ratio] + x[i_z0]);
-  return (source_ohm - priors_.series_ohm - priors_.driver_ohm.mean) / std::hypot(priors_.driver_ohm.sd, 0.03 * priors_.series_ohm);
+  return (source_ohm - priors_.series_ohm - priors_.driver_ohm.mean) / driver_u_ohm();
 }
+
+double LineProblem::driver_u_ohm() const { return std::hypot(priors_.driver_ohm.sd, 0.03 * priors_.series_ohm); }
 
 double LineProblem::delay_between(bool rising, const Response& response) const {
   const auto& [near, far] = response.at_end;

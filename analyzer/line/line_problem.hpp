@@ -29,8 +29,9 @@ struct Steps {
 /// What the model shows for one set of parameters.
 struct Response {
   std::shared_ptr<const LineWaves> waves;
-  std::array<std::optional<Steps>, 2> at_end;  ///< by LineEnd, as the instrument shows it
-  std::array<std::shared_ptr<const ClampedLine>, 2> clamped;  ///< the same with clamps, where they are modelled
+  std::array<std::shared_ptr<const LineSpectrum>, 2> spectra;  ///< by LineEnd, as the instrument shows it
+  std::array<std::optional<Steps>, 2> at_end;                  ///< the same behind the source
+  std::array<std::shared_ptr<const ClampedLine>, 2> clamped;   ///< with clamps, where they are modelled
   /// Where clamps are modelled, for each class: what they add, evenly spaced from `first_s`, for its shift at that time.
   struct Correction {
     double first_s = 0, step_s = 1, shift_s = 0;
@@ -67,23 +68,26 @@ class LineProblem {
   /// The record goes further beyond a rail than a clamp's knee, or at the near end the line must do so at the far one.
   bool clamps_may_conduct(const LinePoint& line) const;
 
-  /// A response known already lends its waves, if they are those of the same line.
-  Response response_at(const Vector& x, const Response* known = nullptr) const;
+  Response response_at(const Vector& x) const;
+  /// The same where nothing but the source differs from a response known already.
+  Response response_behind(const Vector& x, const Response& known) const;
   /// Shifts that put the model's edge at the alignment level to instant 0, ignoring earlier bits.
   void start_shifts(Vector& x, const Response& response) const;
-  std::vector<double> model(std::size_t c, const Vector& x, const Response& response) const;
-  /// `weights` (of the data rows) are frozen during one iteration.
-  Vector residuals(const Vector& x, const Response& response, const Vector& weights) const;
-  Vector weights(const Vector& x, const Response& response) const;
-  /// Derivatives of the residuals `r` at `x`, by forward differences but for what follows from `response` itself.
-  Eigen::MatrixXd jacobian(const Vector& x, const Response& response, const Vector& weights, const Vector& r) const;
+  /// Voltages of the model, one class after the other.
+  Vector volts(const Vector& x, const Response& response) const;
+  /// Of the data rows; frozen during one iteration.
+  Vector weights(const Vector& volts) const;
+  Vector residuals(const Vector& x, const Response& response, const Vector& volts, const Vector& weights) const;
+  /// Derivatives of the residuals at `x`: in closed form, but for what clamps add.
+  Eigen::MatrixXd jacobian(const Vector& x, const Response& response, const Vector& volts, const Vector& weights) const;
 
  private:
-  enum class Influence { none, level, clamps, all };
-  /// What a change of a physical unknown asks for: nothing, the same response scaled, the same clamped anew, or a new response.
-  Influence influence_of(std::size_t parameter) const;
+  void add_clamp_columns(const Vector& x, const Response& response, const Vector& weights, Eigen::MatrixXd& j) const;
+  Response moved_clamps(const Vector& moved, std::size_t parameter, const Response& known) const;
   void fill_beliefs(const Vector& x, const Response& response, Vector& r) const;
-  void fill_level_columns(const Vector& x, const Response& response, const Vector& weights, Eigen::MatrixXd& j) const;
+  void fill_belief_columns(const Vector& x, Eigen::MatrixXd& j) const;
+  void fill_line_columns(const Vector& x, const Response& response, const Vector& weights, Eigen::MatrixXd& j) const;
+  void fill_level_columns(const Vector& x, const Vector& volts, const Vector& weights, Eigen::MatrixXd& j) const;
   void fill_shift_columns(const Vector& x, const Response& response, const Vector& weights, Eigen::MatrixXd& j) const;
   std::size_t owner_of(std::size_t c, std::size_t edge) const;
   void set_levels(const FitInput& input);
@@ -94,9 +98,14 @@ class LineProblem {
   /// As captured at `end`: with the probe there, and with the one at the other end where both were on the line at once.
   LineParameters probed(const LinePoint& p, LineEnd end) const;
   std::vector<SourceEdge> source_edges(std::size_t c, const Vector& x) const;
-  Response clamped_anew(const Response& known, const Vector& x) const;
+  void add_steps(Response& response, const LinePoint& p) const;
+  void add_clamped_lines(Response& response, const LinePoint& p) const;
+  /// Of one class, without what clamps add.
+  std::vector<double> model(std::size_t c, const Vector& x, const Response& response) const;
+  Vector clamp_volts(const Vector& x, const Response& response) const;
   void add_corrections(Response& response, const LinePoint& p, const Vector& x) const;
   Response::Correction correction(std::size_t c, const ClampedLine& line, const LinePoint& p, const Vector& x) const;
+  double driver_u_ohm() const;
   double driver_residual(const Vector& x) const;
   double delay_between(bool rising, const Response& response) const;
 

@@ -5,6 +5,9 @@
 #include <cmath>
 #include <optional>
 
+#include "analyzer/line/member_line.hpp"
+#include "importers/parallel.hpp"
+
 namespace pulsewright::analyzer {
 
 namespace {
@@ -12,160 +15,11 @@ namespace {
 constexpr std::size_t waveform_points = 160;
 constexpr double least_driver_ohm = 2;
 
-struct PatternWaveform {
-  std::vector<double> v;
-  double first_s = 0, step_s = 0, arrival_s = 0;
-  BitPattern pattern;  // edges moved onto the grid
-};
-
 // What one member shows behind one resistor.
 struct View {
   Margins margins;
   double overshoot = 0, undershoot = 0, duration_s = 0;
   std::vector<double> service_v, probed_v;
-};
-
-// Points of a step before it stays within a fraction of a per mille of where it ends.
-std::size_t settled_after(const StepResponseGrid& step) {
-  std::size_t points = step.v.size();
-  while (points > 0 && std::abs(step.v[points - 1] - step.final_v) < 2e-4) --points;
-  return points;
-}
-
-// Adds every edge at its nearest grid point.
-PatternWaveform lay(const StepResponseGrid& rising, const StepResponseGrid& falling, const BitPattern& pattern, double low_v, double high_v) {
-  PatternWaveform made{.v = {}, .first_s = 0, .step_s = rising.step_s, .arrival_s = 0, .pattern = pattern};
-  const double onset_s = std::max(rising.first_crossing_s(0.02), 0.0);
-  made.arrival_s = std::isfinite(onset_s) ? onset_s : 0;
-  const auto lead = static_cast<std::size_t>(std::lround(-rising.first_s / rising.step_s));
-  const std::array<std::size_t, 2> lengths{settled_after(falling) - lead, settled_after(rising) - lead};
-  const auto count = static_cast<std::size_t>((pattern.end_s + made.arrival_s) / made.step_s) + 2;
-  made.v.assign(count, 0);
-  std::vector<double> settled(count + 1, 0);
-  settled[0] = low_v;
-  for (auto& edge : made.pattern.edges) {
-    const auto start = static_cast<std::size_t>(std::lround(edge.time_s / made.step_s));
-    edge.time_s = static_cast<double>(start) * made.step_s;
-    const auto& step = edge.rising ? rising : falling;
-    const double swing = edge.rising ? high_v - low_v : low_v - high_v;
-    const std::size_t to = std::min(count, start + lengths[edge.rising ? 1 : 0]);
-    for (std::size_t i = start; i < to; ++i) made.v[i] += swing * step.v[i - start + lead];
-    settled[to] += swing * step.final_v;
-  }
-  add_running_sum(settled, made.v);
-  made.pattern.end_s = std::round(pattern.end_s / made.step_s) * made.step_s;
-  return made;
-}
-
-// A line on a grid of its own.
-struct Solved {
-  LineGrid grid;
-  LineWaves waves;
-  LineSpectrum spectrum;
-  std::optional<LineSpectrum> bare;  // without instrument
-
-  Solved(const LineParameters& line, const LineGrid& on) : grid(on), waves(line, on), spectrum(line, LineEnd::far, on, waves) {}
-};
-
-// One member behind any resistor, as seen by an instrument or (bandwidth 0) in service: a short grid for the useful resistors, a
-// long one for the slow rest.
-class MemberLine {
- public:
-  MemberLine(const LineBelief::Member& member, const LineParameters& seen) : m_(member), seen_(seen), split_ohm_(2.5 * seen.z0_ohm) {}
-
-  StepResponseGrid rising(double series_ohm) { return solved(series_ohm).spectrum.step_response(m_.rising_ohm + series_ohm); }
-  StepResponseGrid falling(double series_ohm) { return solved(series_ohm).spectrum.step_response(m_.falling_ohm + series_ohm); }
-
-  // The rising step as the clamps leave it; where they conduct, that of this swing alone.
-  StepResponseGrid clamped(double series_ohm, StepResponseGrid step) {
-    if (!m_.clamp) return step;
-    const double swing_v = m_.high_v - m_.low_v;
-    auto far_v = seen_.bandwidth_hz == 0 ? step.v : without_instrument(series_ohm);
-    for (auto& v : far_v) v = m_.low_v + swing_v * v;
-    if (const auto effect = clamps(series_ohm, far_v)) {
-      const auto added_v = effect->on(far_v, *m_.clamp);
-      for (std::size_t i = 0; i < step.v.size(); ++i) step.v[i] += added_v[i] / swing_v;
-    }
-    return step;
-  }
-
-  // A waveform of the far node in service as the clamps leave it.
-  std::vector<double> clamped_v(double series_ohm, std::vector<double> far_v) {
-    if (const auto effect = clamps(series_ohm, far_v)) {
-      const auto added_v = effect->on(far_v, *m_.clamp);
-      for (std::size_t i = 0; i < far_v.size(); ++i) far_v[i] += added_v[i];
-    }
-    return far_v;
-  }
-
- private:
-  // What the clamps do, where they would conduct at one of these voltages of the far node.
-  std::optional<ClampEffect> clamps(double series_ohm, const std::vector<double>& far_v) {
-    if (!m_.clamp || std::none_of(far_v.begin(), far_v.end(), [&](double v) { return m_.clamp->conduct_at(v); })) return {};
-    return ClampEffect(seen_, LineEnd::far, (m_.rising_ohm + m_.falling_ohm) / 2 + series_ohm, solved(series_ohm).grid.step_s());
-  }
-
-  std::vector<double> without_instrument(double series_ohm) {
-    auto& on = solved(series_ohm);
-    auto line = seen_;
-    line.bandwidth_hz = 0;
-    if (!on.bare) on.bare.emplace(line, LineEnd::far, on.grid, on.waves);
-    return on.bare->step_response(m_.rising_ohm + series_ohm).v;
-  }
-
-  Solved& solved(double series_ohm) {
-    auto& place = std::max(m_.rising_ohm, m_.falling_ohm) + series_ohm <= split_ohm_ ? fast_ : slow_;
-    if (!place) {
-      const double reach = &place == &fast_ ? split_ohm_ : std::max(1100.0, 1000 + m_.falling_ohm);
-      place.emplace(seen_, LineGrid::fit_for(seen_, reach));
-    }
-    return *place;
-  }
-
-  const LineBelief::Member& m_;
-  LineParameters seen_;
-  double split_ohm_;
-  std::optional<Solved> fast_, slow_;
-};
-
-void shape_of(const StepResponseGrid& step, View& view) {
-  const auto peak = std::max_element(step.v.begin(), step.v.end());
-  view.overshoot = std::max(0.0, *peak - step.final_v);
-  const double t90 = step.first_crossing_s(0.9 * step.final_v);
-  view.duration_s = t90 - step.first_crossing_s(0.1 * step.final_v);
-  const auto from = view.overshoot > 0.005 ? peak : step.v.end();
-  view.undershoot = from == step.v.end() ? 0 : std::max(0.0, step.final_v - *std::min_element(from, step.v.end()));
-}
-
-double crossing_or_0(const StepResponseGrid& step, double level) {
-  const double found = step.first_crossing_s(level * step.final_v);
-  return std::isfinite(found) ? found : 0;
-}
-
-// The middle of what arrives first. The 50 % instant would not do to compare members: where it falls on a step of a staircase, a
-// little more or less resistance moves it by a whole step.
-double arrival_s(const StepResponseGrid& step, double source_ohm, double z0_ohm) {
-  return crossing_or_0(step, std::min(0.5, z0_ohm / (source_ohm + z0_ohm)));
-}
-
-// What the members show over the best one's instants, each as late as its first arrival is.
-class Sampling {
- public:
-  explicit Sampling(std::vector<double> t_s) : t_s_(std::move(t_s)) {}
-  const std::vector<double>& t_s() const { return t_s_; }
-
-  // The first step sampled is the best member's, whose 50 % instant is 0.
-  std::vector<double> sample(const StepResponseGrid& step, double source_ohm, const LineBelief::Member& member) {
-    const double arrival = arrival_s(step, source_ohm, member.line.z0_ohm);
-    if (!middle_after_arrival_s_) middle_after_arrival_s_ = crossing_or_0(step, 0.5) - arrival;
-    std::vector<double> v;
-    for (const double t : t_s_) v.push_back(member.low_v + (member.high_v - member.low_v) * step.at(t + arrival + *middle_after_arrival_s_));
-    return v;
-  }
-
- private:
-  std::vector<double> t_s_;
-  std::optional<double> middle_after_arrival_s_;
 };
 
 // Dense about the edge and the first arrivals, thinner later.
@@ -177,6 +31,107 @@ std::vector<double> waveform_times(const LineParameters& line, double source_ohm
   for (std::size_t i = 0; i < waveform_points; ++i)
     t.push_back(-before_s + (end_s + before_s) * static_cast<double>(i) / static_cast<double>(waveform_points - 1));
   return t;
+}
+
+// Where the best member's curves are sampled, 0 being its 50 % instant, and how long after the first arrival that comes.
+struct Instants {
+  std::vector<double> t_s;
+  double service_s, probed_s;
+};
+
+Instants instants_of(std::vector<double> t_s, const Behind& best) {
+  const auto middle_after = [](const StepResponseGrid& step, double arrival_s) {
+    const double found = step.first_crossing_s(0.5 * step.final_v);
+    return (std::isfinite(found) ? found : 0) - arrival_s;
+  };
+  return {std::move(t_s), middle_after(best.service, best.service_arrival_s), middle_after(best.probed, best.probed_arrival_s)};
+}
+
+// Every member as late as its first arrival is.
+View view_of(const Behind& shown, const LineBelief::Member& member, const Instants& at) {
+  View view{.margins = shown.margins, .overshoot = shown.overshoot, .undershoot = shown.undershoot, .duration_s = shown.duration_s, .service_v = {}, .probed_v = {}};
+  const double swing_v = member.high_v - member.low_v;
+  for (const double t : at.t_s) {
+    view.service_v.push_back(member.low_v + swing_v * shown.service.at(t + shown.service_arrival_s + at.service_s));
+    view.probed_v.push_back(member.low_v + swing_v * shown.probed.at(t + shown.probed_arrival_s + at.probed_s));
+  }
+  return view;
+}
+
+// A value between two, `share` of the way from one to the other.
+double between(double a, double b, double share) { return a + share * (b - a); }
+
+// Applies to every figure of a view.
+template <class Function>
+void each_figure(View& view, Function function) {
+  for (const auto field : {&Margins::high, &Margins::low, &Margins::width, &Margins::stress, &Margins::high_v, &Margins::low_v, &Margins::zero_width_s, &Margins::one_width_s})
+    function(view.margins.*field, [field](const View& of) { return of.margins.*field; });
+  for (const auto field : {&View::overshoot, &View::undershoot, &View::duration_s}) function(view.*field, [field](const View& of) { return of.*field; });
+}
+
+// By how much the source resistance may grow from one resistor to the next for which all members are solved. About the match, where
+// margins have their peak, every resistor is.
+double growth_at(double source_ratio) {
+  if (source_ratio > 2.5) return 1.3;
+  return source_ratio > 0.6 && source_ratio < 1.5 ? 1 : 1.15;
+}
+
+std::vector<std::size_t> anchors_of(const std::vector<double>& ohms, const LineBelief::Member& best) {
+  std::vector<std::size_t> anchors;
+  const auto source_ohm = [&](std::size_t k) { return best.rising_ohm + ohms[k]; };
+  for (std::size_t k = 0; k < ohms.size(); ++k) {
+    if (anchors.empty() || k + 1 == ohms.size() || source_ohm(k + 1) > growth_at(source_ohm(k) / best.line.z0_ohm) * source_ohm(anchors.back()))
+      anchors.push_back(k);
+  }
+  return anchors;
+}
+
+// A member between two anchors: its figures as far from the best member's as at the anchors, its curves between theirs.
+View view_between(const View& from, const View& to, const View& best_from, const View& best_to, const View& best, double share) {
+  View view = from;
+  each_figure(view, [&](double& figure, auto of) { figure = of(best) + between(of(from) - of(best_from), of(to) - of(best_to), share); });
+  for (std::size_t i = 0; i < view.service_v.size(); ++i)
+    view.service_v[i] = between(from.service_v[i], to.service_v[i], share), view.probed_v[i] = between(from.probed_v[i], to.probed_v[i], share);
+  return view;
+}
+
+struct SweepPlan {
+  const LineBelief& belief;
+  const std::vector<double>& ohms;
+  BitPattern pattern;
+  const Receiver& receiver;
+  std::vector<std::size_t> anchors;
+  std::vector<Instants> instants;  // for each resistor
+};
+
+using Views = std::vector<std::vector<View>>;  // for each resistor, for each member
+
+void add_best(SweepPlan& plan, Views& views) {
+  const auto& best = plan.belief.members.front();
+  MemberLine line(best, plan.belief.probe_f);
+  for (std::size_t k = 0; k < plan.ohms.size(); ++k) {
+    const auto shown = line.behind(plan.ohms[k], plan.pattern, plan.receiver);
+    plan.instants.push_back(instants_of(waveform_times(best.line, best.rising_ohm + plan.ohms[k], plan.pattern.times.one_high_s), shown));
+    views[k].front() = view_of(shown, best, plan.instants.back());
+  }
+}
+
+void add_member(const SweepPlan& plan, std::size_t m, Views& views) {
+  const auto& member = plan.belief.members[m];
+  const auto& anchors = plan.anchors;
+  const auto& ohms = plan.ohms;
+  MemberLine line(member, plan.belief.probe_f);
+  Behind here = line.behind(ohms[anchors.front()], plan.pattern, plan.receiver);
+  views[anchors.front()][m] = view_of(here, member, plan.instants[anchors.front()]);
+  for (std::size_t a = 1; a < anchors.size(); ++a) {
+    const std::size_t from = anchors[a - 1], to = anchors[a];
+    Behind next = line.behind(ohms[to], plan.pattern, plan.receiver);
+    views[to][m] = view_of(next, member, plan.instants[to]);
+    for (std::size_t k = from + 1; k < to; ++k)
+      views[k][m] = view_between(view_of(here, member, plan.instants[k]), view_of(next, member, plan.instants[k]), views[from].front(), views[to].front(),
+                                 views[k].front(), (ohms[k] - ohms[from]) / (ohms[to] - ohms[from]));
+    here = std::move(next);
+  }
 }
 
 struct Statistics {
@@ -273,30 +228,12 @@ LineBelief belief_from(const FitResult& fit, const LinePriors& priors, std::size
 
 std::vector<SweptValue> sweep(const LineBelief& belief, const std::vector<double>& ohms, const BitTimes& times,
                               const Receiver& receiver) {
-  const auto pattern = worst_case_pattern(times);
-  std::vector<std::vector<View>> views(ohms.size());
-  std::vector<Sampling> in_service, as_probed;
-  const auto& first = belief.members.front();
-  for (const double ohm : ohms) in_service.emplace_back(waveform_times(first.line, first.rising_ohm + ohm, times.one_high_s));
-  as_probed = in_service;
-  for (const auto& member : belief.members) {
-    auto probed_line = member.line;
-    probed_line.far_f += belief.probe_f, probed_line.bandwidth_hz = member.bandwidth_hz;
-    MemberLine line(member, member.line), probed(member, probed_line);
-    for (std::size_t k = 0; k < ohms.size(); ++k) {
-      auto rising = line.rising(ohms[k]);
-      const auto wave = lay(rising, line.falling(ohms[k]), pattern, member.low_v, member.high_v);
-      const auto edge = line.clamped(ohms[k], std::move(rising));
-      View view;
-      view.margins = judge_waveform(line.clamped_v(ohms[k], wave.v), wave.first_s, wave.step_s, wave.pattern, wave.arrival_s, member.low_v, member.high_v, receiver);
-      shape_of(edge, view);
-      view.service_v = in_service[k].sample(edge, member.rising_ohm + ohms[k], member);
-      view.probed_v = as_probed[k].sample(probed.clamped(ohms[k], probed.rising(ohms[k])), member.rising_ohm + ohms[k], member);
-      views[k].push_back(std::move(view));
-    }
-  }
+  SweepPlan plan{belief, ohms, worst_case_pattern(times), receiver, anchors_of(ohms, belief.members.front()), {}};
+  Views views(ohms.size(), std::vector<View>(belief.members.size()));
+  add_best(plan, views);
+  importers::for_each_index(belief.members.size() - 1, importers::thread_count(), [&](std::size_t m) { add_member(plan, m + 1, views); });
   std::vector<SweptValue> swept;
-  for (std::size_t k = 0; k < ohms.size(); ++k) swept.push_back(sum_up(ohms[k], views[k], in_service[k].t_s(), belief.model_u_v));
+  for (std::size_t k = 0; k < ohms.size(); ++k) swept.push_back(sum_up(ohms[k], views[k], plan.instants[k].t_s, belief.model_u_v));
   return swept;
 }
 

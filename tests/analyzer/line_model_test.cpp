@@ -1,5 +1,6 @@
 #include "analyzer/line/line_model.hpp"
 
+#include <algorithm>
 #include <boost/test/unit_test.hpp>
 #include <cmath>
 #include <fstream>
@@ -7,6 +8,8 @@
 #include <sstream>
 #include <string>
 #include <vector>
+
+#include "analyzer/line/line_slopes.hpp"
 
 namespace {
 
@@ -128,6 +131,37 @@ BOOST_AUTO_TEST_CASE(load_pulls_the_ring_below_a_quarter_wave) {
     }
   }
   BOOST_TEST((crossings - 1) / (last - first) == 5.3765e6, boost::test_tools::tolerance(0.005));
+}
+
+// Central differences over 0.2 % of each parameter.
+BOOST_AUTO_TEST_CASE(derivatives_of_the_step_are_those_of_small_changes) {
+  constexpr double change = 1e-3, source_ohm = 40;
+  const LineParameters line{.z0_ohm = 90, .delay_s = 60e-9, .loop_ohm = 2, .skin_ohm = 5, .near_f = 12e-12, .far_f = 25e-12,
+                            .far_siemens = 0, .edge_s = 5e-9, .bandwidth_hz = 60e6};
+  const std::vector<double LineParameters::*> parameters{&LineParameters::z0_ohm,   &LineParameters::delay_s, &LineParameters::loop_ohm,
+                                                         &LineParameters::skin_ohm, &LineParameters::far_f,   &LineParameters::edge_s,
+                                                         &LineParameters::bandwidth_hz};
+  const LineGrid grid{.points = 2048, .span_s = 2e-6};
+  for (const auto end : {LineEnd::near, LineEnd::far}) {
+    const auto slopes = LineSlopes(line, end, grid, LineWaves(line, grid)).of(source_ohm);
+    const auto step_with = [&](std::size_t knob, double factor) {
+      auto moved = line;
+      if (knob < parameters.size()) moved.*parameters[knob] *= factor;
+      return LineSpectrum(moved, end, grid).step_response(knob == knob_source ? source_ohm * factor : source_ohm);
+    };
+    for (std::size_t knob = 0; knob < knob_count; ++knob) {
+      const auto more = step_with(knob, 1 + change), less = step_with(knob, 1 - change);
+      double largest = 0, error = 0;
+      for (std::size_t i = 0; i < more.v.size(); ++i) {
+        const double slope = (more.v[i] - less.v[i]) / (2 * change);
+        largest = std::max(largest, std::abs(slope)), error = std::max(error, std::abs(slopes[knob].v[i] - slope));
+      }
+      BOOST_TEST_CONTEXT("end " << static_cast<int>(end) << " parameter " << knob) {
+        BOOST_TEST(largest > 1e-4);
+        BOOST_TEST(error < 1e-3 * largest);
+      }
+    }
+  }
 }
 
 BOOST_AUTO_TEST_CASE(bits_are_sums_of_shifted_steps) {

@@ -3,6 +3,7 @@
 #include <numeric>
 
 #include "analyzer/line/margins.hpp"
+#include "analyzer/line/preferred_values.hpp"
 #include "analyzer/line/sweep.hpp"
 #include "analyzer/line/tables.hpp"
 #include "tests/support/line_capture.hpp"
@@ -177,6 +178,29 @@ BOOST_AUTO_TEST_CASE(the_band_does_not_care_on_which_step_half_the_swing_is_reac
   for (const auto& swept : sweep(belief, {220, 270, 330, 820}, {}, receiver)) {
     const auto& band_v = swept.candidate.waveform.band_v;
     BOOST_TEST_CONTEXT(swept.candidate.ohm) BOOST_TEST(*std::max_element(band_v.begin(), band_v.end()) < 0.06 * 5);
+  }
+}
+
+// Of a long list members are solved for some of the resistors only; a list of one is solved for all members.
+BOOST_AUTO_TEST_CASE(a_resistor_among_many_is_judged_as_it_is_alone) {
+  LineBelief belief;
+  for (const double z0_ohm : {90.0, 80.0, 100.0, 86.0, 95.0})
+    belief.members.push_back({.line = {.z0_ohm = z0_ohm, .delay_s = 80e-9, .skin_ohm = 5, .edge_s = 5e-9}, .rising_ohm = 0.3 * z0_ohm, .falling_ohm = 0.25 * z0_ohm, .clamp = {}});
+  Receiver receiver;
+  receiver.windows = *find_windows(kDefaultWindowsId, {});
+  const auto ohms = preferred_values(PreferredSeries::e24);
+  const auto all = sweep(belief, ohms, {}, receiver);
+  for (std::size_t k = 0; k < ohms.size() && ohms[k] < 200; k += 3) {
+    const auto alone = sweep(belief, {ohms[k]}, {}, receiver).front();
+    BOOST_TEST_CONTEXT(ohms[k]) {
+      BOOST_TEST(std::abs(*all[k].candidate.margin - *alone.candidate.margin) < 0.03);
+      BOOST_TEST(std::abs(all[k].candidate.margin.u - alone.candidate.margin.u) < 0.03);
+      BOOST_TEST(*all[k].candidate.high_margin_v == *alone.candidate.high_margin_v);
+      double difference_v = 0;
+      for (std::size_t i = 0; i < alone.candidate.waveform.band_v.size(); ++i)
+        difference_v = std::max(difference_v, std::abs(all[k].candidate.waveform.band_v[i] - alone.candidate.waveform.band_v[i]));
+      BOOST_TEST(difference_v < 0.01 * 5);
+    }
   }
 }
 

@@ -79,14 +79,15 @@ inline LineCapture capture_clamped_line(const LineTruth& truth, const analyzer::
   const auto step = analyzer::LineSpectrum(line, analyzer::LineEnd::far, grid, waves).step_response(truth.source_ohm());
   const auto count = static_cast<std::size_t>(signal.end_s / step.step_s) + 2;
   auto volts = analyzer::superpose_on_grid(edges, step, step, 0, step.step_s, count);
-  const auto clamped = analyzer::ClampedLine(line, analyzer::LineEnd::far, truth.source_ohm(), truth.source_ohm(), grid, waves)
-                           .correction(edges, 0, truth.high_v, clamp, 0, count);
-  for (std::size_t i = 0; i < count; ++i) volts[i] = truth.high_v * volts[i] + clamped[i];
-  const auto volts_at = [&](double t) {
-    const double place = std::clamp(t / step.step_s, 0.0, static_cast<double>(count) - 1.001);
+  for (auto& v : volts) v *= truth.high_v;
+  const analyzer::ClampedLine clamped(line, analyzer::LineEnd::far, truth.source_ohm(), truth.source_ohm(), grid, waves);
+  const auto added = clamped.correction(edges, 0, truth.high_v, clamp, 0, static_cast<std::size_t>(signal.end_s / clamped.step_s()) + 2);
+  const auto on_grid = [](const std::vector<double>& v, double step_s, double t) {
+    const double place = std::clamp(t / step_s, 0.0, static_cast<double>(v.size()) - 1.001);
     const auto k = static_cast<std::size_t>(place);
-    return volts[k] + (place - static_cast<double>(k)) * (volts[k + 1] - volts[k]);
+    return v[k] + (place - static_cast<double>(k)) * (v[k + 1] - v[k]);
   };
+  const auto volts_at = [&](double t) { return on_grid(volts, step.step_s, t) + on_grid(added, clamped.step_s(), t); };
   return capture_function(truth, volts_at, signal.end_s);
 }
 
