@@ -62,7 +62,7 @@ LineGrid grid_for_both(Vector x, double low_ratio, double high_ratio, const Line
 
 // Cost of a coarse grid of R/Z0 and delay, everything else as believed before.
 std::vector<Start> coarse_search(LineProblem& problem, const LinePriors& priors) {
-  constexpr std::array ratios{0.08, 0.15, 0.25, 0.4, 0.6, 0.85, 1.2, 1.8, 2.7, 4.5, 8.0};
+  constexpr std::array ratios{0.08, 0.15, 0.25, 0.4, 0.6, 0.8, 0.9, 0.96, 1.04, 1.12, 1.3, 1.8, 2.7, 4.5, 8.0};  // an echo is (R - Z0) / (R + Z0)
   Vector x = Vector::Zero(static_cast<Eigen::Index>(problem.parameters()));
   x.head(fit_count) = problem.prior_mean();
   std::vector<Start> starts;

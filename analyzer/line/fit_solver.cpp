@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <set>
 
 namespace pulsewright::analyzer {
 
@@ -14,7 +15,10 @@ constexpr std::size_t most_points = 4096, most_points_clamped = 2048;
 
 class Solver {
  public:
-  Solver(LineProblem& problem, const LinePriors& priors) : problem_(problem), priors_(priors), bounds_(problem.bounds()) {}
+  Solver(LineProblem& problem, const LinePriors& priors) : problem_(problem), priors_(priors), bounds_(problem.bounds()) {
+    for (std::size_t c = 0; c < problem.classes().size(); ++c)
+      if (problem.classes()[c].end == LineEnd::far) arriving_.insert(static_cast<Eigen::Index>(problem.shift_index(c)));
+  }
 
   Solution run(Vector x, int iterations) {
     Solution best;
@@ -54,15 +58,31 @@ class Solver {
     return at(std::move(x));
   }
 
+  // Steps are damped in coordinates in which a longer line sends its edges out earlier: what arrives stays where it is, and the echoes
+  // alone tell the delay. On a line close to its match they are small, and no step along that valley would survive the damping.
+  Matrix arrivals_held(const Vector& x) const {
+    Matrix turn = Matrix::Identity(x.size(), x.size());
+    for (const auto shift : arriving_) turn(shift, i_delay) = -std::exp(x[i_delay]);
+    return turn;
+  }
+
+  Vector moved(const Vector& x, const Vector& down) const {
+    Vector next = x - down;
+    for (Eigen::Index k = 0; k < static_cast<Eigen::Index>(fit_count); ++k)
+      next[k] = std::clamp(next[k], bounds_[static_cast<std::size_t>(k)].low, bounds_[static_cast<std::size_t>(k)].high);
+    for (const auto shift : arriving_) next[shift] -= std::exp(next[i_delay]) - std::exp(x[i_delay]);
+    return next;
+  }
+
   bool improve(Point& here, const Vector& w, const Matrix& normal, const Vector& gradient, double cost, double& damping,
                bool& converged) const {
+    const Matrix turn = arrivals_held(here.x);
+    const Matrix turned = turn.transpose() * normal * turn;
+    const Vector turned_gradient = turn.transpose() * gradient;
     for (int attempt = 0; attempt < 8; ++attempt) {
-      Matrix damped = normal;
+      Matrix damped = turned;
       damped.diagonal() *= 1 + damping;
-      Vector next = here.x - damped.ldlt().solve(gradient);
-      for (Eigen::Index k = 0; k < static_cast<Eigen::Index>(fit_count); ++k)
-        next[k] = std::clamp(next[k], bounds_[static_cast<std::size_t>(k)].low, bounds_[static_cast<std::size_t>(k)].high);
-      auto there = at(std::move(next));
+      auto there = at(moved(here.x, damped.ldlt().solve(turned_gradient)));
       const double next_cost = problem_.residuals(there.x, there.response, there.volts, w).squaredNorm();
       if (std::isfinite(next_cost) && next_cost < cost) {
         // A step cut short says little about how much there is to gain.
@@ -80,6 +100,7 @@ class Solver {
   LineProblem& problem_;
   const LinePriors& priors_;
   std::array<Bound, fit_count> bounds_;
+  std::set<Eigen::Index> arriving_;  // the unknowns that shift edges of the far end
 };
 
 }  // namespace

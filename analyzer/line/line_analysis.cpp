@@ -20,6 +20,7 @@ namespace {
 constexpr double hopeless_residual_ratio = 0.08;  // of the swing: then no line model explains the edges
 constexpr double hopeless_clamped_ratio = 0.03;   // with clamps a wrong line can come close
 constexpr double doubtful_residual_ratio = 0.03;
+constexpr double undetermined_delay_sd = 0.4;  // of the logarithm: then a line half or twice as long would do as well
 
 std::string reason_against(const LineInput& input) {
   const auto& node = input.node;
@@ -100,7 +101,8 @@ LineFit describe(const FitResult& fit, const LinePriors& priors, LineEnd end) {
   LineFit line;
   line.fitted = true;
   line.z0_ohm = from_log(fit, i_z0);
-  line.delay_s = from_log(fit, i_delay, 0.005);
+  const bool echo_seen = sd_of(fit, i_delay) < undetermined_delay_sd;
+  line.delay_s = echo_seen ? from_log(fit, i_delay, 0.005) : Measured::none("the line is so close to its match that no echo tells");
   line.source_ratio = from_log(fit, i_ratio, 0.01);
   const double source_ohm = *line.source_ratio * *line.z0_ohm;
   line.source_ohm = Measured::of(source_ohm, source_u(fit, source_ohm));
@@ -142,6 +144,12 @@ std::vector<double> candidate_ohms(std::optional<double> now) {
   return ohms;
 }
 
+// Behind the whole source that was found, whatever part of it is a resistor.
+SweptValue as_it_is(const FitResult& fit, LinePriors priors, const BitTimes& times, const Receiver& receiver) {
+  priors.series_ohm = 0;
+  return sweep(belief_from(fit, priors), {0}, times, receiver).front();
+}
+
 LineOutcome without_fit(const LineInput& input, const LinePriors& priors, std::string why_not, bool one_edge_will_do = true) {
   LineOutcome outcome;
   outcome.fit.why_not = why_not;
@@ -179,13 +187,15 @@ LineOutcome analyze_clean(const LineInput& input) {
   LineOutcome outcome;
   outcome.fit = describe(fit, priors, input.node.at == ProbePosition::near ? LineEnd::near : LineEnd::far);
   const auto belief = belief_from(fit, priors);
-  AdviceInput advice{.fit = &fit, .priors = &priors, .belief = &belief, .swept = {}, .series_ohm_now = {}, .receiver = {}};
+  AdviceInput advice{.fit = &fit, .priors = &priors, .belief = &belief, .swept = {}, .series_ohm_now = {}, .present = {}, .receiver = {}};
   if (input.stated != nullptr) advice.series_ohm_now = input.stated->series_ohm;
   advice.series_ohm_now_guess = std::max(0.0, (fit.best.rising_ohm + fit.best.falling_ohm) / 2 - belief.members.front().rising_ohm);
   if (input.used != nullptr)
     advice.receiver = {input.used->vih_v, input.used->vil_v, input.used->supply_v, input.used->windows};
   const double now = advice.series_ohm_now.value_or(advice.series_ohm_now_guess);
-  advice.swept = sweep(belief, candidate_ohms(now), source_times(fit, input), advice.receiver);
+  const auto times = source_times(fit, input);
+  advice.swept = sweep(belief, candidate_ohms(now), times, advice.receiver);
+  if (!advice.series_ohm_now) advice.present = as_it_is(fit, priors, times, advice.receiver);
   if (input.stated != nullptr && input.stated->driver) {
     if (const auto* driver = find_driver(*input.stated->driver)) advice.driver_current_limit_a = driver->current_limit_a;
   }

@@ -70,9 +70,10 @@ class Adviser {
   }
 
  private:
+  static bool passes(const SweptValue& v) { return *v.candidate.margin.value - v.candidate.margin.u > 0; }
+  static bool works(const SweptValue& v) { return v.share_works >= 0.85; }
+
   void set_range() {
-    const auto passes = [](const SweptValue& v) { return *v.candidate.margin.value - v.candidate.margin.u > 0; };
-    const auto works = [](const SweptValue& v) { return v.share_works >= 0.85; };
     auto range = range_about(in_.swept, best_, passes);
     if (!range) {
       range = range_about(in_.swept, best_, works);
@@ -132,9 +133,15 @@ class Adviser {
     return s_.acceptable_low_ohm && ohm >= *s_.acceptable_low_ohm - 1e-9 && ohm <= *s_.acceptable_high_ohm + 1e-9;
   }
 
+  bool good_now() const {
+    const auto* present = in_.present ? &*in_.present : at_ohm(in_.swept, now());
+    if (present == nullptr) return in_range(now());
+    const bool in_its_place = in_.present ? s_.acceptable_low_ohm && (stress_ignored_ ? works(*present) : passes(*present)) : in_range(now());
+    return in_its_place || (best_.score - present->score < 0.1 && works(*present));
+  }
+
   void change_or_keep() {
-    const auto* present = at_ohm(in_.swept, now());
-    const bool good_now = in_range(now()) || (present != nullptr && best_.score - present->score < 0.1 && present->share_works > 0.85);
+    const bool good_now = this->good_now();
     s_.action = good_now ? Action::keep : Action::change_series_resistor;
     const std::string range = s_.acceptable_low_ohm && *s_.acceptable_high_ohm > *s_.acceptable_low_ohm
                                   ? fmt::format(" Anything from {:.4g} to {} does.", *s_.acceptable_low_ohm, ohms(*s_.acceptable_high_ohm))

@@ -141,8 +141,8 @@ BOOST_AUTO_TEST_CASE(another_picture_on_the_pixels_is_no_bit_error) {
   BOOST_TEST((made.result == Change::no_clear_change), made.headline);
 }
 
-// Td is 99 ns, R is 68 + 17 ohm on 82 ohm. A matched far end shows no reflection, so that it alone cannot tell Td; the step at
-// the controller lasts 2 Td. Each end is captured alone: no common time base, no probe at the other end.
+// Td is 99 ns, R is 68 + 17 ohm on 82 ohm. A far end so close to its match shows echoes of 2 %, so that it alone tells Td badly; the
+// step at the controller lasts 2 Td. Each end is captured alone: no common time base, no probe at the other end.
 BOOST_AUTO_TEST_CASE(both_ends_of_separate_records_fit_one_line) {
   auto stated = footbridge::settings(68);
   stated.length_m.reset();
@@ -150,7 +150,7 @@ BOOST_AUTO_TEST_CASE(both_ends_of_separate_records_fit_one_line) {
   const auto together = diagnose(far, stated, &near);
   BOOST_TEST(together.near_far.fitted_together, together.near_far.fitted_alone_because);
   const auto alone = diagnose(far, stated);
-  BOOST_TEST(std::abs(*alone.line.delay_s - 99e-9) > 20e-9, "the far end alone does tell: " << *alone.line.delay_s);
+  BOOST_TEST((!alone.line.delay_s || alone.line.delay_s.u > 3 * together.line.delay_s.u), *alone.line.delay_s << " u " << alone.line.delay_s.u << " together " << together.line.delay_s.u);
   BOOST_TEST((!together.near_far.delay_s && !together.near_far.delay_s.missing.empty()));
   BOOST_TEST_REQUIRE(together.line.delay_s.value.has_value());
   BOOST_TEST(std::abs(*together.line.delay_s - 99e-9) < std::max(3 * together.line.delay_s.u, 2e-9), *together.line.delay_s);

@@ -48,7 +48,7 @@ BOOST_AUTO_TEST_CASE(finds_ratio_and_delay_through_a_cheap_scope_and_its_errors_
         ++ratio_within_2u, ++delay_within_2u;  // claims nothing
         continue;
       }
-      const double ratio_error = *found.fit.source_ratio / truth.ratio() - 1, delay_error = *found.fit.delay_s / truth.delay_s - 1;
+      const double ratio_error = *found.fit.source_ratio / truth.ratio() - 1, delay_error = found.fit.delay_s.value.value_or(truth.delay_s) / truth.delay_s - 1;
       if (study_size(0) > 0)
         std::cout << i << " R/Z0 " << truth.ratio() << " error " << ratio_error << " u " << found.fit.source_ratio.u / truth.ratio() << "  Td "
                   << truth.delay_s << " error " << delay_error << " u " << found.fit.delay_s.u / truth.delay_s << "\n";
@@ -64,6 +64,42 @@ BOOST_AUTO_TEST_CASE(finds_ratio_and_delay_through_a_cheap_scope_and_its_errors_
   BOOST_TEST(delay_good + readable / 30 >= readable);
   BOOST_TEST(static_cast<double>(ratio_within_2u) >= 0.85 * static_cast<double>(lines));
   BOOST_TEST(static_cast<double>(delay_within_2u) >= 0.85 * static_cast<double>(lines));
+}
+
+// With no resistor stated, echoes of some per cent are all that tells the delay.
+BOOST_AUTO_TEST_CASE(delay_of_a_line_close_to_its_match_is_found_or_left_open) {
+  std::mt19937 generator(5);
+  const auto between = [&](double a, double b) { return std::uniform_real_distribution<double>(a, b)(generator); };
+  const std::size_t lines = study_size(20);
+  std::size_t told = 0, within_2u = 0, told_well = 0;
+  for (std::size_t i = 0; i < lines; ++i) {
+    tests::LineTruth truth;
+    truth.z0_ohm = between(70, 125), truth.delay_s = between(25e-9, 160e-9), truth.skin_ohm = between(1, 6), truth.pixel_f = between(7e-12, 15e-12);
+    truth.edge_s = between(3e-9, 9e-9), truth.bandwidth_hz = between(30e6, 100e6), truth.sample_interval_s = between(4e-9, 10e-9);
+    truth.driver_ohm = between(15, 45), truth.series_ohm = between(0.88, 1.12) * truth.z0_ohm - truth.driver_ohm, truth.seed = static_cast<unsigned>(i);
+    const auto capture = tests::capture_line(truth);
+    const auto found = analyze(truth, capture.node(), nullptr, false);
+    BOOST_TEST_REQUIRE(found.fit.fitted, found.fit.why_not);
+    if (!found.fit.delay_s) continue;
+    const double error = std::abs(*found.fit.delay_s - truth.delay_s);
+    ++told, within_2u += error < 2 * found.fit.delay_s.u ? 1 : 0, told_well += found.fit.delay_s.u < 0.1 * truth.delay_s ? 1 : 0;
+    BOOST_TEST(error < 4 * found.fit.delay_s.u, "R/Z0 " << truth.ratio() << " Td " << truth.delay_s << " found " << *found.fit.delay_s << " u " << found.fit.delay_s.u);
+  }
+  BOOST_TEST(static_cast<double>(within_2u) >= 0.85 * static_cast<double>(told));
+  BOOST_TEST(told_well >= lines / 2);
+}
+
+// A lattice without loss, R/Z0 = 1: nothing comes back.
+BOOST_AUTO_TEST_CASE(delay_of_a_matched_line_without_loss_is_left_open) {
+  const auto step = waveforms::lattice({.source_ratio = 1, .td_s = 97e-9, .edge_s = 8e-9, .gaussian_s = 4e-9});
+  const auto signal = waveforms::bit_train({.bits = waveforms::random_bits(96, 3), .frames = 4, .latch_gap_s = 60e-6}, step);
+  const tests::LineTruth truth;
+  const auto capture = tests::capture_function(truth, [&](double t) { return signal.at(t); }, signal.end_s);
+  const auto found = analyze(truth, capture.node(), nullptr, false);
+  BOOST_TEST_REQUIRE(found.fit.fitted, found.fit.why_not);
+  BOOST_TEST(!found.fit.delay_s);
+  BOOST_TEST(*found.fit.source_ratio == 1, boost::test_tools::tolerance(0.05));
+  BOOST_TEST((found.suggestion.action == Action::keep), found.suggestion.text);
 }
 
 BOOST_AUTO_TEST_CASE(finds_the_line_from_the_near_end_alone) {
