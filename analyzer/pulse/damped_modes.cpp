@@ -72,8 +72,8 @@ std::vector<DampedMode> matrix_pencil(std::span<const double> y, double sample_i
   return modes;
 }
 
-double strongest_line_hz(std::span<const double> y, double sample_interval_s, double lowest_hz, std::vector<double>* spectrum_hz,
-                         std::vector<double>* spectrum_v) {
+double strongest_line_hz(std::span<const double> y, double sample_interval_s, double lowest_hz, double highest_hz,
+                         std::vector<double>* spectrum_hz, std::vector<double>* spectrum_v) {
   if (y.size() < 8) return 0;
   std::size_t padded = 64;
   while (padded < 4 * y.size() && padded < most_spectrum_points) padded *= 2;
@@ -107,7 +107,7 @@ double strongest_line_hz(std::span<const double> y, double sample_interval_s, do
   }
   auto k = std::max<std::size_t>(1, static_cast<std::size_t>(std::ceil(lowest_hz / bin_hz)));
   std::size_t best = 0;
-  for (; k + 1 < half; ++k)
+  for (; k + 1 < half && static_cast<double>(k) * bin_hz <= highest_hz; ++k)
     if (amplitude[k] >= amplitude[k - 1] && amplitude[k] > amplitude[k + 1] && (best == 0 || amplitude[k] > amplitude[best])) best = k;
   if (best == 0 || amplitude[best] == 0) return 0;
   const double a = amplitude[best - 1], b = amplitude[best], c = amplitude[best + 1];

@@ -20,9 +20,9 @@ struct DampedMode {
 std::vector<DampedMode> matrix_pencil(std::span<const double> y, double sample_interval_s, unsigned order,
                                       double tolerance = 1e-3);
 
-/// Frequency of the largest line of the amplitude spectrum (Hann window, parabolic interpolation), above `lowest_hz`; 0
-/// where there is none. `spectrum_hz` and `spectrum_v` receive the spectrum when given.
-double strongest_line_hz(std::span<const double> y, double sample_interval_s, double lowest_hz,
+/// Frequency of the largest line of the amplitude spectrum (Hann window, parabolic interpolation) between `lowest_hz` and
+/// `highest_hz`; 0 where there is none. `spectrum_hz` and `spectrum_v` receive the spectrum when given.
+double strongest_line_hz(std::span<const double> y, double sample_interval_s, double lowest_hz, double highest_hz,
                          std::vector<double>* spectrum_hz = nullptr, std::vector<double>* spectrum_v = nullptr);
 
 /// Logarithmic decrement of a damping ratio and back; overshoot of a second-order step (mathematics).

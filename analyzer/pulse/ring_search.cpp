@@ -17,6 +17,7 @@ constexpr double least_amplitude_ratio = 0.01;  // of the swing; less does not t
 constexpr double most_damping_ratio = 0.8;      // beyond, nothing is seen to swing back
 constexpr std::size_t wanted_samples = 240;     // in the window of the fit
 constexpr double window_periods = 8;
+constexpr double least_samples_a_period = 2.5;  // of one edge; faster is a pattern of the sample clock, which comes back with every sample
 constexpr double least_sigmas_on_a_tail = 2.5;  // the slow tail below a short ring is misfit, not noise, and widens its u
 
 /// The response after the edge, evenly sampled, volts.
@@ -50,6 +51,8 @@ Tail tail_of(const EdgeResponse& response, double from_s, double to_s, std::size
   return tail;
 }
 
+double fastest_hz(const RingingContext& context) { return 1 / (least_samples_a_period * context.sample_interval_s); }
+
 double noise_of(const RingingContext& context) { return root_sum_square(context.noise_rms_v, context.adc_step_v / std::sqrt(12.0)); }
 
 double settled_mean(std::span<const double> v) {
@@ -60,11 +63,11 @@ double settled_mean(std::span<const double> v) {
 }
 
 // The mode of the matrix pencil that swings most, near the line of the spectrum when there is one.
-std::optional<DampedMode> start_mode(const std::vector<DampedMode>& modes, double line_hz, double lowest_hz) {
+std::optional<DampedMode> start_mode(const std::vector<DampedMode>& modes, double line_hz, double lowest_hz, double highest_hz) {
   const DampedMode* best = nullptr;
   double best_score = 0;
   for (const auto& m : modes) {
-    if (m.frequency_hz < lowest_hz || m.damping_per_s < -0.05 * m.frequency_hz) continue;
+    if (m.frequency_hz < lowest_hz || m.frequency_hz > highest_hz || m.damping_per_s < -0.05 * m.frequency_hz) continue;
     const double zeta = m.damping_per_s / std::hypot(m.damping_per_s, 2 * pi * m.frequency_hz);
     if (zeta > most_damping_ratio) continue;
     const double away = line_hz > 0 ? std::abs(std::log(m.frequency_hz / line_hz)) : 0;
@@ -135,10 +138,10 @@ std::optional<Found> fit_again(const EdgeResponse& response, double from_s, doub
   return tail.v.size() < 16 ? std::nullopt : fit_tail(tail, {}, start);
 }
 
-bool is_a_ring(const Found& f, double window_s, double least_sigmas, double amplitude_v) {
+bool is_a_ring(const Found& f, double window_s, double least_sigmas, const RingingContext& context) {
   const auto& [frequency_hz, damping_per_s, mode_v, phase] = f.mode;
-  return mode_v > least_sigmas * f.amplitude_u && mode_v > least_amplitude_ratio * amplitude_v && frequency_hz * window_s > 0.75 &&
-         frequency_hz * f.interval_s < 0.25 && f.frequency_u_hz < 0.2 * frequency_hz &&
+  return mode_v > least_sigmas * f.amplitude_u && mode_v > least_amplitude_ratio * *context.levels->amplitude_v && frequency_hz * window_s > 0.75 &&
+         frequency_hz * f.interval_s < 0.25 && frequency_hz < fastest_hz(context) && f.frequency_u_hz < 0.2 * frequency_hz &&
          damping_per_s / std::hypot(damping_per_s, 2 * pi * frequency_hz) < most_damping_ratio;
 }
 
@@ -162,7 +165,7 @@ Search search_window(const EdgeResponse& response, bool rising, double from_s, d
   }
   auto swing = tail.v;
   for (double& v : swing) v -= settled_v;
-  const double line_hz = strongest_line_hz(swing, tail.interval_s, 1 / whole_s, &result.spectrum_hz, &result.spectrum_v);
+  const double line_hz = strongest_line_hz(swing, tail.interval_s, 1 / whole_s, fastest_hz(context), &result.spectrum_hz, &result.spectrum_v);
   const double to_s = line_hz > 0 ? std::min(until_s, from_s + window_periods / line_hz) : until_s;
   tail = tail_of(response, from_s, to_s, wanted_samples, noise_v, context.sample_interval_s);
   if (tail.v.size() < 16) {
@@ -175,7 +178,7 @@ Search search_window(const EdgeResponse& response, bool rising, double from_s, d
   for (const double v : swing) largest = std::max(largest, std::abs(v));
   const double tolerance = std::clamp(4 * tail.noise_v / largest / std::sqrt(static_cast<double>(swing.size()) / 4), 2e-3, 0.2);
   const auto modes = matrix_pencil(swing, tail.interval_s, 14, tolerance);
-  const auto start = start_mode(modes, line_hz, 0.5 / whole_s);
+  const auto start = start_mode(modes, line_hz, 0.5 / whole_s, fastest_hz(context));
   if (!start) {
     result.why_not = "the edges settle without a ring";
     return result;
@@ -183,7 +186,7 @@ Search search_window(const EdgeResponse& response, bool rising, double from_s, d
   result.found = fit_tail(tail, modes, *start);
   const bool too_long = result.found && !result.found->harmonics && 2 * window_periods < result.found->mode.frequency_hz * (to_s - from_s);
   if (too_long) result.found = fit_again(response, from_s, until_s, result.found->mode, context);  // the strongest line was not the ring's
-  if (!result.found || !is_a_ring(*result.found, whole_s, least_sigmas, amplitude_v)) {
+  if (!result.found || !is_a_ring(*result.found, whole_s, least_sigmas, context)) {
     result.found.reset();
     result.why_not = "no ring stands out of the noise";
   }
@@ -240,7 +243,7 @@ bool edge_is_over(double duration_s, const Found& ring) { return ring.harmonics 
 // The same ring from `next_s` on, if that fits better.
 Search without_the_edge(Search search, const EdgeResponse& response, double next_s, const RingingContext& context) {
   const auto later = fit_again(response, next_s, response.t_s.back(), search.found->mode, context);
-  const bool better = later && is_a_ring(*later, response.t_s.back() - next_s, least_sigmas_on_a_tail, *context.levels->amplitude_v) &&
+  const bool better = later && is_a_ring(*later, response.t_s.back() - next_s, least_sigmas_on_a_tail, context) &&
                       later->rms_residual < 0.9 * search.found->rms_residual;
   if (better) search.found = later;
   return search;
