@@ -66,9 +66,10 @@ void finish(ColumnFacts& facts) {
 
 std::vector<ColumnFacts> sample_columns(const Head& head) {
   std::vector<ColumnFacts> columns;
+  const std::size_t rows = head.run_end - head.run_begin;
   for (std::size_t i = head.run_begin; i < head.run_end; ++i) {
     const HeadLine& line = head.lines[i];
-    const bool cut = head.open_end && i + 1 == head.lines.size() && head.run_end - head.run_begin > 2;
+    const bool cut = head.open_end && i + 1 == head.lines.size() && (rows > 2 || (rows > 1 && line.cells.back().empty()));
     if (line.comment || cut || line.kinds.size() <= head.key || line.kinds[head.key] == CellKind::empty) continue;
     if (columns.size() + head.key < line.cells.size()) columns.resize(std::min<std::size_t>(line.cells.size() - head.key, 512));
     for (std::size_t c = 0; c < columns.size(); ++c) {
