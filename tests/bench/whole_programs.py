@@ -118,7 +118,8 @@ def timed_forms(folder, samples):
     path.unlink()
     path = folder / "changes.csv"
     change_list(path, samples // 4)
-    report("change list", {"cat": ["/bin/cat", str(path)], "reading": [str(bench / "read_capture"), str(path)]}, path, samples // 4, folder)
+    report("change list", {"cat": ["/bin/cat", str(path)], "bare loop, two threads": [str(bench / "floor_loop"), str(path)],
+                           "reading": [str(bench / "read_capture"), str(path)]}, path, samples // 4, folder)
     path.unlink()
     return {"CSV": csv["diagnose"][0], "WAV": wav["diagnose"][0]}
 
