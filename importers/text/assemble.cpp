@@ -251,6 +251,12 @@ void note_logic(Work& work, bool ends_on_change) {
   if (ends_on_change) work.note("the list ends on a change: how long the last level lasted is not known");
 }
 
+std::string stated_instead(const Work& work, const Channel& channel) {
+  for (const Column& column : work.layout.columns)
+    if (column.name == channel.name && !column.unknown_unit.empty()) return " is not known, " + quoted(column.unknown_unit);
+  return " is not stated";
+}
+
 void note_losses(Work& work) {
   if (work.rows.empty_rows > 0) work.note(fmt::format("{} without a value left out", counted(work.rows.empty_rows, "row")));
   if (work.rows.unknown_states > 0) work.note(fmt::format("{}: the level before is held", counted(work.rows.unknown_states, "unknown logic state")));
@@ -262,7 +268,7 @@ void note_losses(Work& work) {
     work.note(fmt::format("the header announces {} samples, the file holds {}", *announced, found));
   for (const Channel& channel : work.capture.channels) {
     if (channel.kind == ChannelKind::counts) work.note(printable(channel.name) + " is in ADC counts: levels are relative");
-    if (channel.kind == ChannelKind::analog && channel.unit.empty()) work.note("the unit of " + printable(channel.name) + " is not stated: taken as volts");
+    if (channel.kind == ChannelKind::analog && channel.unit.empty()) work.note("the unit of " + printable(channel.name) + stated_instead(work, channel) + ": taken as volts");
   }
 }
 

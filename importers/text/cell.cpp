@@ -14,9 +14,45 @@ namespace {
 
 bool is_digit(char c) { return c >= '0' && c <= '9'; }
 
+constexpr std::string_view minus_sign = "\xe2\x88\x92";  // U+2212
+
+/// A cell with U+2212 for '-', 'D' before an exponent or blanks around its mark, put in plain spelling: "3.0 D+00" -> "3.0E+00".
+/// "3D0" stays, since it can be a hexadecimal code.
+class Spelling {
+ public:
+  explicit Spelling(std::string_view cell) : text_(trimmed(cell)) {
+    if (text_.find_first_of("dDeE\xe2") == std::string_view::npos) return;
+    if (const auto at = text_.find(minus_sign); at != std::string_view::npos) replace(at, minus_sign.size(), "-");
+    if (const auto at = text_.find(minus_sign); at != std::string_view::npos) replace(at, minus_sign.size(), "-");
+    const auto mark = text_.find_first_of("dDeE");
+    if (mark == std::string_view::npos || mark == 0) return;
+    const auto before = text_.find_last_not_of(' ', mark - 1), after = text_.find_first_not_of(' ', mark + 1);
+    if (before == std::string_view::npos || after == std::string_view::npos || !is_digit(text_[before])) return;
+    const bool has_sign = text_[after] == '-' || text_[after] == '+';
+    const auto digit = after + has_sign;
+    const bool is_exponent = digit < text_.size() && is_digit(text_[digit]) && (has_sign || text_.substr(0, before).find_first_of(".,") != std::string_view::npos);
+    if (is_exponent) replace(before + 1, after - before - 1, "E");
+  }
+  std::string_view text() const { return text_; }
+
+ private:
+  void replace(std::size_t at, std::size_t count, std::string_view by) {
+    std::string changed(text_);
+    changed.replace(at, count, by);
+    held_ = std::move(changed);
+    text_ = held_;
+  }
+
+  std::string held_;
+  std::string_view text_;
+};
+
 /// Number at the start of `text` and what follows it.
 std::optional<double> leading_number(std::string_view text, char decimal, std::string_view& rest) {
-  if (text.starts_with('+')) text.remove_prefix(1);
+  if (text.starts_with('+')) {
+    text.remove_prefix(1);
+    if (text.starts_with('-')) return std::nullopt;
+  }
   if (text.empty() || !(is_digit(text.front()) || text.front() == '-' || text.front() == decimal)) return std::nullopt;
   double value = 0;
   const fast_float::parse_options options{fast_float::chars_format::general, decimal};
@@ -31,7 +67,7 @@ std::optional<double> suffix_scale(std::string_view rest) {
   rest = trimmed(rest);
   if (rest.empty()) return 1;
   if (const auto unit = unit_of(rest)) return unit->scale;
-  if (const auto unit = unit_of(std::string(rest) + "V")) return unit->scale;
+  if (const auto unit = unit_of(std::string(rest) + "Hz")) return unit->scale;
   return std::nullopt;
 }
 
@@ -156,8 +192,9 @@ CellKind kind_of(std::string_view cell, char decimal) {
 }
 
 std::optional<double> number_in(std::string_view cell, char decimal) {
+  const Spelling spelling(cell);
   std::string_view rest;
-  const auto value = leading_number(trimmed(cell), decimal, rest);
+  const auto value = leading_number(spelling.text(), decimal, rest);
   if (!value) return std::nullopt;
   const auto scale = suffix_scale(rest);
   if (!scale) return std::nullopt;
@@ -204,7 +241,8 @@ std::optional<Instant> instant_in(std::string_view cell, char decimal) {
 }
 
 double last_digit_of(std::string_view cell, char decimal) {
-  cell = trimmed(cell);
+  const Spelling spelling(cell);
+  cell = spelling.text();
   std::string_view rest;
   if (stamp_in(cell) || !leading_number(cell, decimal, rest)) {
     if (!stamp_in(cell)) return 0;

@@ -130,6 +130,12 @@ bool is_units_line(const Cells& cells) {
   return units > 0 && (units == filled || (units + 1 == filled && filled > 2));
 }
 
+/// All but one of the cells are units.
+bool is_perhaps_units_line(const Cells& cells) {
+  const auto units = std::count_if(cells.begin(), cells.end(), [](auto cell) { return unit_of(cell).has_value(); });
+  return units > 0 && units + 1 == static_cast<std::ptrdiff_t>(cells.size());
+}
+
 bool is_names_line(const Cells& cells, bool units_below, char decimal) {
   std::size_t words = 0, numbers = 0, filled = 0;
   for (const auto cell : cells) {
@@ -155,12 +161,29 @@ std::optional<std::size_t> line_above(const Head& head, std::size_t from, bool c
   return std::nullopt;
 }
 
+/// The line above names a column of times.
+bool names_time_above(const Head& head, const std::vector<ColumnFacts>& columns, std::size_t line, bool comments) {
+  const auto above = line_above(head, line, comments);
+  return above && names_time(under(head.lines[*above], columns).front());
+}
+
+/// What stands below a name where the units are: a unit, something else, or the value of a key.
+void take_unit(std::string_view cell, std::size_t line, char decimal, ColumnTitle& title) {
+  const auto unit = unit_of(cell);
+  const auto word = without_brackets(cell);
+  if (unit) title.unit = unit;
+  title.unknown_unit = unit || word.empty() || kind_of(word, decimal) == CellKind::number ? "" : std::string(word);
+  title.unit_line = line;
+}
+
 void read_titles(const Head& head, const std::vector<ColumnFacts>& columns, Header& header, bool comments) {
   auto at = line_above(head, head.run_begin, comments);
   if (!at) return;
   Cells units, names;
-  if (auto cells = under(head.lines[*at], columns); is_units_line(cells)) {
+  std::optional<std::size_t> units_at;
+  if (auto cells = under(head.lines[*at], columns); is_units_line(cells) || (is_perhaps_units_line(cells) && names_time_above(head, columns, *at, comments))) {
     units = cells;
+    units_at = at;
     header.units_line = true;
     take_cells(header.metadata, head.lines[*at].cells, head.grid.decimal);
     at = line_above(head, *at, comments);
@@ -178,10 +201,9 @@ void read_titles(const Head& head, const std::vector<ColumnFacts>& columns, Head
     if (!names.empty()) {
       auto title = split_name(names[c]);
       header.unit_in_names = header.unit_in_names || title.unit.has_value();
-      header.titles[c] = {title.name, title.unit};
+      header.titles[c] = {title.name, title.unit, title.unknown_unit, *at};
     }
-    if (!units.empty())
-      if (const auto unit = unit_of(units[c])) header.titles[c].unit = unit;
+    if (!units.empty()) take_unit(units[c], *units_at, head.grid.decimal, header.titles[c]);
   }
   if (!header.names_line || !header.units_line) return;
   // Start and increment stand as further columns: name above, number below.

@@ -28,6 +28,8 @@ struct Metadata {
 struct ColumnTitle {
   std::string name;
   std::optional<Unit> unit;
+  std::string unknown_unit;  ///< what stands in the place of a unit and is none
+  std::size_t unit_line = 0;  ///< of the head: where the unit stands, or should
 };
 
 struct Header {

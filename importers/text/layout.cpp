@@ -40,11 +40,29 @@ bool is_index(const Evidence& e, std::size_t c) {
   return facts.consecutive && c == 0 && !(e.header.names_line && names_time(e.title(c).name)) && !e.has_unit(c, Quantity::time);
 }
 
+/// The name says time, whatever the unit.
+bool is_called_time(const Evidence& e, std::size_t c) {
+  const std::string_view name = e.title(c).name;
+  return names_time(e.title(c).unknown_unit.empty() ? name : name.substr(0, name.find_last_of("([{<")));
+}
+
 bool is_time(const Evidence& e, std::size_t c) {
   if (e.facts[c].stamps * 2 > e.facts[c].rows) return true;
   if (!e.facts[c].is_numeric()) return false;
   if (e.has_unit(c, Quantity::time)) return true;
-  return !e.title(c).unit && names_time(e.title(c).name) && !(c > 0 && plain(e.title(c).name) == "x");
+  return is_called_time(e, c) && !e.has_unit(c, Quantity::index) && !(c > 0 && plain(e.title(c).name) == "x");
+}
+
+/// The unit that the file states for times is none of time.
+std::string foreign_unit(const Evidence& e, std::size_t c) {
+  const auto& title = e.title(c);
+  if (!title.unit || title.unit->quantity == Quantity::time || title.unit->quantity == Quantity::index) return title.unknown_unit;
+  return symbol(title.unit->quantity);
+}
+
+[[noreturn]] void refuse_unit(const Evidence& e, std::size_t c) {
+  throw ImportError(ImportError::Kind::unusable_data, e.file, {.line = e.line(e.title(c).unit_line), .column = e.facts[c].index + 1, .byte = {}},
+                    "a unit of time (s, ms, us, ns) or a rate given with --sample-rate", quoted(foreign_unit(e, c)));
 }
 
 bool is_rate(const Evidence& e, std::size_t c) {
@@ -90,7 +108,7 @@ void refuse_ambiguous_commas(const Evidence& e) {
 std::optional<std::size_t> find_time(const Evidence& e, Layout& layout) {
   for (std::size_t c = 0; c < e.facts.size(); ++c)
     if (is_time(e, c) && !(is_index(e, c) && names_index(e.title(c).name))) return c;
-  if (e.facts.size() < 2 || e.facts[0].integers || !e.facts[0].rising) return std::nullopt;
+  if (e.facts.size() < 2 || e.facts[0].integers || !e.facts[0].rising || !foreign_unit(e, 0).empty()) return std::nullopt;
   const std::string name = e.title(0).name.empty() ? "without a name" : quoted(e.title(0).name);
   layout.notes.push_back("column " + std::to_string(e.facts[0].index + 1) + " (" + name + ") is taken as time in seconds, since it rises steadily");
   return 0;
@@ -157,10 +175,10 @@ void count_time(Layout& layout, std::size_t c, double interval_s) {
 
 /// Index and rate columns make the time, or the header does.
 void find_time_base(const Evidence& e, Layout& layout) {
-  if (const auto c = find_time(e, layout)) {
-    set_time(e, layout, *c);
-    return;
-  }
+  const auto time = find_time(e, layout);
+  if (time && (foreign_unit(e, *time).empty() || e.facts[*time].stamps > 0)) return set_time(e, layout, *time);
+  if (time && !e.options.sample_rate_hz) refuse_unit(e, *time);
+  if (time) layout.notes.push_back("column " + std::to_string(e.facts[*time].index + 1) + " is in no unit of time, " + quoted(foreign_unit(e, *time)) + ": not used");
   for (std::size_t c = 0; c < e.facts.size(); ++c) {
     if (!is_rate(e, c) || !e.facts[0].integers || !e.facts[0].rising) continue;
     count_time(layout, 0, 1 / (*e.facts[c].first * (e.title(c).unit ? e.title(c).unit->scale : 1)));
@@ -306,6 +324,7 @@ Layout choose(const Evidence& e) {
     Column column;
     column.index = e.facts[c].index;
     column.name = e.title(c).name;
+    column.unknown_unit = e.title(c).unknown_unit;
     layout.columns.push_back(column);
   }
   for (const auto& words : e.header.metadata.not_understood) layout.notes.push_back(words + ": not used");

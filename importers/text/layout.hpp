@@ -26,6 +26,7 @@ struct Column {
   Role role = Role::ignore;
   std::string name;
   std::string unit;        ///< of what is handed over
+  std::string unknown_unit;  ///< what the file states instead of a unit
   double scale = 1;        ///< from the file's unit to that one
   ChannelKind kind = ChannelKind::analog;
   bool envelope_of_previous = false;  ///< other extreme of the channel before

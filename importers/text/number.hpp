@@ -130,7 +130,7 @@ inline double scaled(double value, double scale) {
 /// Number at `p` before `end` by fast_float; a leading '+' is allowed. Null when there is none or it is not finite.
 template <class Number>
 const char* read_plain(const char* p, const char* end, char decimal, Number& value) {
-  if (p < end && *p == '+') ++p;
+  if (p < end && *p == '+' && (++p == end || *p == '-')) return nullptr;
   if (p >= end || (*p != '-' && *p != decimal && (*p < '0' || *p > '9'))) return nullptr;
   const auto result = fast_float::from_chars_advanced(p, end, value, fast_float::parse_options{fast_float::chars_format::general, decimal});
   if (result.ec != std::errc() || !(value - value == 0)) return nullptr;

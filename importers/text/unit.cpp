@@ -40,21 +40,18 @@ std::optional<Quantity> symbol_of(std::string_view text) {
   return std::nullopt;
 }
 
-std::string_view without_brackets(std::string_view text) {
-  text = trimmed(text);
-  if (text.size() < 2) return text;
-  const char open = text.front(), close = text.back();
-  if ((open == '(' && close == ')') || (open == '[' && close == ']')) return trimmed(text.substr(1, text.size() - 2));
-  return text;
-}
+/// No capture is in kiloseconds or megavolts: "MS" and "MV" are more likely milliseconds and millivolts in capitals.
+double largest_scale(Quantity quantity) { return quantity == Quantity::time ? 1 : quantity == Quantity::voltage ? 1e3 : 1e9; }
+
+/// The bracket that opens what `close` closes; 0 when that is none.
+char opening(char close) { return close == ')' ? '(' : close == ']' ? '[' : close == '}' ? '{' : close == '>' ? '<' : '\0'; }
 
 std::optional<NameAndUnit> unit_in_brackets(std::string_view cell) {
-  if (cell.empty() || (cell.back() != ')' && cell.back() != ']')) return std::nullopt;
-  const auto open = cell.rfind(cell.back() == ')' ? '(' : '[');
+  if (cell.empty() || opening(cell.back()) == '\0') return std::nullopt;
+  const auto open = cell.rfind(opening(cell.back()));
   if (open == std::string_view::npos) return std::nullopt;
-  const auto unit = unit_of(cell.substr(open));
-  if (!unit) return std::nullopt;
-  return NameAndUnit{std::string(trimmed(cell.substr(0, open))), unit};
+  if (const auto unit = unit_of(cell.substr(open))) return NameAndUnit{std::string(trimmed(cell.substr(0, open))), unit};
+  return NameAndUnit{std::string(cell), std::nullopt, std::string(without_brackets(cell.substr(open)))};
 }
 
 /// The unit after the last `mark`.
@@ -66,13 +63,39 @@ std::optional<NameAndUnit> unit_behind(std::string_view cell, std::string_view m
   return NameAndUnit{std::string(trimmed(cell.substr(0, at))), unit};
 }
 
+/// "Time us", "CH1 - mV": a unit as the last word, where that cannot be the letter or the word of a name.
+std::optional<NameAndUnit> unit_as_last_word(std::string_view cell) {
+  const auto at = cell.find_last_of(" ,:");
+  if (at == std::string_view::npos) return std::nullopt;
+  const auto word = cell.substr(at + 1);
+  const auto unit = word.size() <= 4 && word != "S" && word != "v" ? unit_of(word) : std::nullopt;
+  if (!unit || (unit->quantity != Quantity::time && unit->quantity != Quantity::voltage)) return std::nullopt;
+  const auto end = cell.find_last_not_of(" ,:-", at);
+  return end == std::string_view::npos ? std::nullopt : std::optional(NameAndUnit{std::string(trimmed(cell.substr(0, end + 1))), unit});
+}
+
 }  // namespace
+
+std::string_view without_brackets(std::string_view text) {
+  text = trimmed(text);
+  if (text.size() < 2 || opening(text.back()) == '\0' || text.front() != opening(text.back())) return text;
+  return trimmed(text.substr(1, text.size() - 2));
+}
 
 std::string_view trimmed(std::string_view text) {
   constexpr std::string_view around = " \t\r\"";
-  const auto first = text.find_first_not_of(around);
-  if (first == std::string_view::npos) return {};
-  return text.substr(first, text.find_last_not_of(" \t\r\"") - first + 1);
+  constexpr std::array wide_blanks{std::string_view("\xc2\xa0"), std::string_view("\xe2\x80\xaf"), std::string_view("\xe2\x80\x89")};  // no-break, narrow, thin
+  for (;;) {
+    const auto first = text.find_first_not_of(around);
+    if (first == std::string_view::npos) return {};
+    text = text.substr(first, text.find_last_not_of(around) - first + 1);
+    const auto before = text.size();
+    for (const auto blank : wide_blanks) {
+      if (text.starts_with(blank)) text.remove_prefix(blank.size());
+      if (text.ends_with(blank)) text.remove_suffix(blank.size());
+    }
+    if (text.size() == before) return text;
+  }
 }
 
 std::string plain(std::string_view text) {
@@ -102,7 +125,8 @@ std::optional<Unit> unit_of(std::string_view word) {
   if (const auto quantity = symbol_of(word)) return Unit{*quantity, 1};
   for (const Prefix& prefix : prefixes) {
     if (!word.starts_with(prefix.text)) continue;
-    if (const auto quantity = symbol_of(word.substr(prefix.text.size()))) return Unit{*quantity, prefix.scale};
+    const auto quantity = symbol_of(word.substr(prefix.text.size()));
+    if (quantity && prefix.scale <= largest_scale(*quantity)) return Unit{*quantity, prefix.scale};
   }
   const std::string letters = plain(word);
   for (const Word& known : whole_words)
@@ -124,6 +148,7 @@ NameAndUnit split_name(std::string_view cell) {
     if (found->name.find('"') != std::string::npos) found->name = std::string(trimmed(found->name));
     return *found;
   }
+  if (auto found = unit_as_last_word(cell)) return *found;
   if (const auto at = cell.rfind('_'); at != std::string_view::npos && at > 0) {
     const auto tail = cell.substr(at + 1);
     if (tail != "S" && tail != "v" && tail.size() <= 3)

@@ -23,10 +23,14 @@ std::optional<Unit> unit_of(std::string_view word);
 struct NameAndUnit {
   std::string name;
   std::optional<Unit> unit;
+  std::string unknown_unit{};  ///< what stands in brackets behind the name and is no unit; part of the name too
 };
 
-/// "Probe 1 (V)", "Time[s]", "A in V", "voltage_A_V", "duration d / s" -> name and unit.
+/// "Probe 1 (V)", "Time[s]", "A in V", "voltage_A_V", "duration d / s", "Time, us", "CH1 mV" -> name and unit.
 NameAndUnit split_name(std::string_view cell);
+
+/// "(ms)" -> "ms"; other text as it is.
+std::string_view without_brackets(std::string_view text);
 
 /// Without blanks and quotes around it.
 std::string_view trimmed(std::string_view text);

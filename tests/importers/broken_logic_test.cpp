@@ -20,7 +20,7 @@ BOOST_AUTO_TEST_CASE(changes_of_one_line) {  // D1
           {"0.000005000,0", "0.000005000,0.5", "t.csv:4: expected samples at even steps of time in column 1, found a step of 9.5e-07 s among steps from 9.5e-07 s to 1.55e-06 s"},
           {"0.000005000,0", "0.000005000,nan", "1 unknown logic state: the level before is held"},
           {"Time [s],Line 0\n", "", "column 1 (without a name) is taken as time in seconds, since it rises steadily | channel 1 holds only 0 and 1 without a unit: read as logic"},
-          {"Time [s]", "Time [kg]", "the time column states no unit: taken as seconds"},
+          {"Time [s]", "Time [kg]", "t.csv:1: expected a unit of time (s, ms, us, ns) or a rate given with --sample-rate in column 1, found \"kg\""},
           {"0.000004050,1\n0.000005000,0\n", "0.000005000,0\n0.000004050,1\n", "t.csv:6: expected times that rise in column 1, found time running backwards by 9.5e-07 s"},
           only_lines(1, "t.csv:1: expected a waveform, found text without columns of numbers, \"Time [s],Line 0\""),
           only_lines(2, "t.csv:2: expected at least two samples, found one sample")
