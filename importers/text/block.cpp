@@ -12,6 +12,9 @@ namespace pulsewright::importers::text {
 
 namespace {
 
+/// 9.9E37 stands for infinity and 9.91E37 for no number in the answers of instruments (SCPI-1999, volume 1, 7.2.1; from memory).
+constexpr float no_value = 9.89e37f;
+
 const char* skip_blanks(const char* p, const char* end) {
   while (p < end && *p == ' ') ++p;
   return p;
@@ -62,6 +65,7 @@ void BlockRows::clear(std::size_t value_columns, std::size_t logic_columns, std:
   times.clear();
   single_times.clear();
   breaks.clear();
+  word_breaks.clear();
   companion_shift_max_s = 0;
   companion_shift_row = 0;
   error.reset();
@@ -99,10 +103,10 @@ void BlockReader::read(const Block& block, std::size_t offset, bool ends_text, B
   offset_ = offset;
   last_bits_.assign(logic_columns_, -1);
   for (const char* p = begin_; p < end_ && !result.error && !result.not_bits;) {
-    if (has_even_form_ && p < quick_end_) p = even_rows(p);
-    if (has_logic_form_ && p < quick_end_) p = logic_rows(p);
+    if (has_even_form_ && p < quick_end_ && !slowly_) p = even_rows(p);
+    if (has_logic_form_ && p < quick_end_ && !slowly_) p = logic_rows(p);
     if (p >= end_) break;
-    if (const char* next = quick_row(p)) {
+    if (const char* next = slowly_ ? nullptr : quick_row(p)) {
       keep_row();
       p = next;
       continue;
@@ -112,6 +116,17 @@ void BlockReader::read(const Block& block, std::size_t offset, bool ends_text, B
     slow_row({p, static_cast<std::size_t>(line_end - p)}, found == nullptr && ends_text);
     p = line_end + (found != nullptr);
   }
+  if (slowly_ || !has_no_value()) return;
+  slowly_ = true;
+  read(block, offset, ends_text, result);
+  slowly_ = false;
+}
+
+bool BlockReader::has_no_value() const {
+  const auto rows = static_cast<std::ptrdiff_t>(out_->rows);
+  return std::any_of(out_->values.begin(), out_->values.end(), [&](const auto& column) {
+    return std::any_of(column.begin(), column.begin() + rows, [](float value) { return !(std::abs(value) < no_value); });
+  });
 }
 
 void BlockReader::keep_row() {
@@ -168,7 +183,7 @@ const char* BlockReader::number_at(const char* p, Number& value) const {
 }
 
 const char* BlockReader::quick_time(const Step& step, const char* p) {
-  if (layout_.time != TimeKind::number) return nullptr;
+  if (layout_.time != TimeKind::number || step.column->units_in_cells) return nullptr;
   double value = 0;
   const char* const next = number_at(p, value);
   if (next == nullptr) return nullptr;
@@ -179,6 +194,7 @@ const char* BlockReader::quick_time(const Step& step, const char* p) {
 }
 
 const char* BlockReader::quick_value(const Step& step, const char* p) {
+  if (step.column->units_in_cells) return nullptr;
   if (step.column->scale == 1) return number_at(p, row_values_[step.slot]);
   double value = 0;
   const char* const next = number_at(p, value);
@@ -202,10 +218,18 @@ void BlockReader::fail(std::size_t offset, std::size_t column, const std::string
   out_->error = CellError{offset, column + 1, expected, cell.empty() ? "nothing" : quoted(cell)};
 }
 
+/// The number in a cell that has a unit behind it where the others of its column have one, and else none.
+std::optional<double> BlockReader::number_of(const Column& column, std::string_view cell) const {
+  const auto number = number_in(cell, layout_.grid.decimal);
+  if (!number || *number == 0) return number;
+  const bool has_unit = !unit_behind_number(cell, layout_.grid.decimal).empty();
+  return has_unit == column.units_in_cells ? number : std::nullopt;
+}
+
 bool BlockReader::slow_time(const Step& step, std::string_view cell) {
   double value = 0;
   if (layout_.time == TimeKind::number) {
-    const auto number = number_in(cell, layout_.grid.decimal);
+    const auto number = number_of(*step.column, cell);
     if (!number) return false;
     value = scaled(*number, layout_.time_scale);
   } else {
@@ -245,6 +269,27 @@ bool BlockReader::is_between_records(const std::vector<std::string_view>& cells)
   return first_is_word && steps_.front().column->role == Role::time && 2 * numbers < steps_.size();
 }
 
+/// Numbers where rows have them: in a comment, a row that was taken out.
+bool BlockReader::is_row(const std::vector<std::string_view>& cells) const {
+  return std::all_of(steps_.begin(), steps_.end(), [&](const Step& step) {
+    return step.column->index < cells.size() && number_in(cells[step.column->index], layout_.grid.decimal);
+  });
+}
+
+/// Names and units between the rows have to be those above the first record.
+void BlockReader::refuse_other_columns(const std::vector<std::string_view>& cells, std::size_t offset) {
+  for (const Step& step : steps_) {
+    const Column& column = *step.column;
+    if (column.index >= cells.size()) return;
+    const auto alone = unit_of(cells[column.index]);
+    const auto title = split_name(cells[column.index]);
+    const auto unit = alone ? alone : title.unit;
+    if (!unit || (unit->quantity != Quantity::time && unit->quantity != Quantity::voltage) || column.units_in_cells) continue;
+    const double scale = column.role == Role::time ? layout_.time_scale : column.scale;
+    if (unit->scale != scale || (!alone && title.name != column.name)) return fail(offset, column.index, "the names and units of the first record", cells[column.index]);
+  }
+}
+
 /// Whether the last line, which has no line end, may end inside a cell: its last one is complete where it is a logic level, or
 /// where each row before has as many decimals, so that a missing one would show.
 bool BlockReader::looks_cut(const std::vector<std::string_view>& cells) const {
@@ -268,12 +313,12 @@ bool BlockReader::slow_cells(const std::vector<std::string_view>& cells, std::si
     bool good = true;
     if (fits(step)) {
       if (has_hole) continue;
-      const auto number = number_in(cell, layout_.grid.decimal);
+      const auto number = number_of(*step.column, cell);
       good = number.has_value();
       float exact = 0;
       const bool plain_number = read_plain(cell.data(), cell.data() + cell.size(), layout_.grid.decimal, exact) == cell.data() + cell.size();
       if (good) row_values_[step.slot] = plain_number && step.column->scale == 1 ? exact : static_cast<float>(scaled(*number, step.column->scale));
-      good = good && std::isfinite(row_values_[step.slot]);
+      good = good && std::abs(row_values_[step.slot]) < no_value;
     } else if (step.column->role == Role::logic) {
       good = slow_bit(step, cell);
     } else {
@@ -295,7 +340,10 @@ bool BlockReader::slow_cells(const std::vector<std::string_view>& cells, std::si
 }
 
 void BlockReader::slow_row(std::string_view line, bool last_and_open) {
-  if (is_comment(line, layout_.grid.delimiter)) return;
+  if (is_comment(line, layout_.grid.delimiter)) {
+    if (is_row(split(without_mark(line), layout_.grid))) ++out_->empty_rows, out_->breaks.push_back(out_->rows);
+    return;
+  }
   const std::size_t offset = offset_ + static_cast<std::size_t>(line.data() - begin_);
   const auto cells = split(line, layout_.grid);
   if (std::all_of(cells.begin(), cells.end(), [](auto cell) { return cell.empty(); })) {
@@ -310,7 +358,8 @@ void BlockReader::slow_row(std::string_view line, bool last_and_open) {
   }
   if (is_between_records(cells)) {
     ++out_->text_lines;
-    out_->breaks.push_back(out_->rows);
+    (layout_.time == TimeKind::none ? out_->breaks : out_->word_breaks).push_back(out_->rows);
+    refuse_other_columns(cells, offset);
     return;
   }
   if (slow_cells(cells, offset)) keep_row();

@@ -26,7 +26,7 @@ struct BlockRows {
   std::vector<std::vector<LogicEvent>> events;  ///< rows counted from the start of the block
   std::vector<TimeRun> times;
   std::vector<double> single_times;  ///< instead of runs where there are only logic columns: their rows are uneven mostly
-  std::vector<std::uint64_t> breaks;
+  std::vector<std::uint64_t> breaks, word_breaks;
   double companion_shift_max_s = 0;
   std::uint64_t companion_shift_row = 0;
   std::optional<CellError> error;
@@ -71,6 +71,11 @@ class BlockReader {
   const char* number_at(const char* p, Number& value) const;
   void slow_row(std::string_view line, bool last_and_open);
   bool slow_cells(const std::vector<std::string_view>& cells, std::size_t offset);
+  std::optional<double> number_of(const Column& column, std::string_view cell) const;
+  /// A value so large that it stands for none: told by the slow way.
+  bool has_no_value() const;
+  bool is_row(const std::vector<std::string_view>& cells) const;
+  void refuse_other_columns(const std::vector<std::string_view>& cells, std::size_t offset);
   bool slow_time(const Step& step, std::string_view cell);
   bool slow_bit(const Step& step, std::string_view cell);
   bool ends_as_usual(const char* p, const char* line_end) const;
@@ -79,6 +84,7 @@ class BlockReader {
   void fail(std::size_t offset, std::size_t column, const std::string& expected, std::string_view cell);
   void keep_row();
 
+  bool slowly_ = false;  ///< no quick ways
   const Layout& layout_;
   std::vector<Step> steps_;
   std::size_t value_columns_ = 0, logic_columns_ = 0;

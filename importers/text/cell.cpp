@@ -162,7 +162,9 @@ std::vector<std::string_view> split(std::string_view line, const Grid& grid) {
   if (grid.delimiter == ' ') {
     for (std::size_t at = line.find_first_not_of(" \t\r"); at < line.size(); at = line.find_first_not_of(" \t\r", at)) {
       const auto end = std::min(line.find_first_of(" \t\r", at), line.size());
-      cells.push_back(trimmed(line.substr(at, end - at)));
+      const bool is_unit = line[at] == '(' || line[at] == '[';
+      if (is_unit && !cells.empty() && cells.back().front() != line[at]) cells.back() = {cells.back().data(), line.data() + end};  // of the name before
+      else cells.push_back(trimmed(line.substr(at, end - at)));
       at = end;
     }
     return cells;
@@ -201,9 +203,19 @@ std::optional<double> number_in(std::string_view cell, char decimal) {
   return *scale < 1 ? *value / std::round(1 / *scale) : *value * *scale;
 }
 
+std::string unit_behind_number(std::string_view cell, char decimal) {
+  const Spelling spelling(cell);
+  std::string_view rest;
+  return leading_number(spelling.text(), decimal, rest) ? std::string(trimmed(rest)) : "";
+}
+
 std::optional<Instant> stamp_in(std::string_view cell) {
   StampReader reader{trimmed(cell)};
   if (reader.text.find(':') == std::string_view::npos) return std::nullopt;
+  if (reader.skip("-")) {
+    const auto after = reader.text.find_first_of("-/") == std::string_view::npos ? stamp_in(reader.text) : std::nullopt;
+    return after ? std::optional(Instant{-after->seconds, -after->femtoseconds}) : std::nullopt;
+  }
   std::int64_t days = 0;
   const auto colon = reader.text.find(':');
   if (reader.text.substr(0, colon).find_first_of("-/.") != std::string_view::npos) {

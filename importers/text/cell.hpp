@@ -3,6 +3,7 @@
 
 #include <cstdint>
 #include <optional>
+#include <string>
 #include <string_view>
 #include <vector>
 
@@ -30,6 +31,9 @@ CellKind kind_of(std::string_view cell, char decimal);
 /// The whole cell is a finite number: "+123.45E-03", "00.000007", "12.5 us" (scaled by its prefix).
 std::optional<double> number_in(std::string_view cell, char decimal);
 
+/// What stands behind the number of such a cell, "us", "mV" or "k"; empty where nothing does.
+std::string unit_behind_number(std::string_view cell, char decimal);
+
 /// Instant in seconds and 1e-15 s, so that differences are exact.
 struct Instant {
   std::int64_t seconds = 0;
@@ -42,7 +46,7 @@ inline double operator-(const Instant& a, const Instant& b) {
 }
 
 /// "2031-05-06T07:08:09.123456789+00:00", "06/05/2031  07:08:09.123456" (day first), "06-May-2031 07:08:09",
-/// "07:08:09.5". Digits of the fraction beyond 15 are left out.
+/// "07:08:09.5", "-00:00:00.5". Digits of the fraction beyond 15 are left out.
 std::optional<Instant> stamp_in(std::string_view cell);
 
 /// A plain number of seconds as an instant: integers all the way, for times far from zero.

@@ -6,6 +6,27 @@ namespace pulsewright::importers::text {
 
 namespace {
 
+bool is_digit(char c) { return c >= '0' && c <= '9'; }
+
+/// "1,234": with a decimal mark that could separate thousands as well.
+bool could_be_thousands(std::string_view cell, char decimal) {
+  if (cell.starts_with('-') || cell.starts_with('+')) cell.remove_prefix(1);
+  const auto mark = cell.find(decimal);
+  return mark >= 1 && mark <= 3 && cell.size() == mark + 4 && cell.front() != '0' && std::all_of(cell.begin() + static_cast<std::ptrdiff_t>(mark) + 1, cell.end(), is_digit);
+}
+
+/// Numbers that say more than their digits: units behind them, and what may be separators of thousands.
+void take_spelling(ColumnFacts& facts, std::string_view cell, char decimal) {
+  const bool has_unit = !is_digit(cell.back()) && !unit_behind_number(cell, decimal).empty();
+  if (has_unit && facts.with_unit == 0) facts.unit_cell = cell;
+  const bool zero = *facts.last == 0;
+  (has_unit ? facts.with_unit : facts.without_unit) += !zero || has_unit;
+  facts.marked += cell.find(decimal) != std::string_view::npos || cell.find_first_of("eE") != std::string_view::npos;
+  if (cell.find_first_not_of("0123456789eE") == std::string_view::npos && cell.find_first_of("eE") != std::string_view::npos) facts.code_cell = cell;
+  if (!could_be_thousands(cell, decimal)) return;
+  if (facts.grouped++ == 0) facts.grouped_cell = cell;
+}
+
 void take_number(ColumnFacts& facts, std::string_view cell, char decimal) {
   const double value = *number_in(cell, decimal);
   ++facts.numbers;
@@ -19,6 +40,7 @@ void take_number(ColumnFacts& facts, std::string_view cell, char decimal) {
     facts.different.push_back(value);
   if (!facts.first) facts.first = value;
   facts.last = value;
+  take_spelling(facts, cell, decimal);
 }
 
 std::size_t decimals_of(std::string_view cell, char decimal) {

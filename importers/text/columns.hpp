@@ -23,6 +23,10 @@ struct ColumnFacts {
   /// notation), the finest when numbers are printed as short as possible. 0 when only zeros stand there.
   double last_digit = 0, finest_digit = 0;
   std::size_t decimals = 0;  ///< of the first number
+  std::size_t with_unit = 0, without_unit = 0;  ///< numbers but zero with a unit or prefix behind them, and with none
+  std::string_view unit_cell;  ///< the first of the former
+  std::size_t grouped = 0, marked = 0;  ///< numbers like "1,234", and all that have a decimal mark or an exponent
+  std::string_view grouped_cell, code_cell;  ///< the last one: "1E2", which can be a hexadecimal code
   bool same_decimals = true;
 
   std::size_t filled() const { return rows - empty; }

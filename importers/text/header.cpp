@@ -32,26 +32,30 @@ bool names_start(std::string_view key) {
   return one_of(key, {"begin", "start", "starttime", "xorigin", "xstart", "t0", "firstsample", "timeorigin", "xzero", "xoffset"});
 }
 
-/// "4.0E-06", "1e+06Hz", "2000000(ps)", "CH1:0.000002".
+/// Units behind a number in the header: none, or one of this quantity.
+bool is_of(Quantity quantity, std::string_view cell, char decimal) {
+  const auto unit = unit_of(unit_behind_number(cell, decimal));
+  return !unit || unit->quantity == quantity;
+}
+
+/// "4.0E-06", "1e+06Hz", "2000000(ps)", "CH1:0.000002"; nothing where another unit stands behind it.
 /// A comma as decimal mark is tried last: where it separates cells, no cell has one.
-std::optional<double> value_of(std::string_view cell, char decimal) {
+std::optional<double> value_of(std::string_view cell, char decimal, std::optional<Quantity> quantity = {}) {
   if (stamp_in(cell)) return std::nullopt;
   std::string text(trimmed(cell));
   std::replace_if(text.begin(), text.end(), [](char c) { return c == '(' || c == ')'; }, ' ');
   if (const auto colon = text.rfind(':'); colon != std::string::npos) text.erase(0, colon + 1);
+  for (const std::string_view samples : {"Sa/s", "S/s", "Sps", "sps", "SPS"})
+    if (text.ends_with(samples)) text.replace(text.size() - samples.size(), samples.size(), "Hz");
   for (const char mark : {decimal, '.', ','})
-    if (const auto number = number_in(text, mark)) return number;
-  if (text.ends_with("Sa/s") || text.ends_with("S/s")) {
-    text.resize(text.size() - (text.ends_with("Sa/s") ? 4 : 3));
-    return number_in(text + "Hz", '.');
-  }
+    if (const auto number = number_in(text, mark)) return !quantity || is_of(*quantity, text, mark) ? number : std::nullopt;
   return std::nullopt;
 }
 
-std::optional<Given> given(std::string_view key, std::string_view cell, char decimal) {
-  const auto value = value_of(cell, decimal);
-  if (!value) return std::nullopt;
+std::optional<Given> given(std::string_view key, std::string_view cell, char decimal, Quantity quantity) {
+  const auto value = value_of(cell, decimal, quantity);
   const auto named = split_name(key);
+  if (!value || (named.unit && named.unit->quantity != quantity) || !named.unknown_unit.empty()) return std::nullopt;
   const double scale = named.unit ? named.unit->scale : 1;
   const auto digits = std::count_if(cell.begin(), std::find_if(cell.begin(), cell.end(), [](char c) { return c == 'e' || c == 'E'; }),
                                     [](char c) { return c >= '0' && c <= '9'; });
@@ -75,11 +79,11 @@ void take_value_units(Metadata& metadata, const Cells& cells, std::size_t from) 
 
 void take_pair(Metadata& metadata, std::string_view key, std::string_view value, char decimal) {
   const std::string name = plain(split_name(key).name);
-  if (names_interval(name)) keep(metadata.interval_s, given(key, value, decimal), true);
-  if (names_rate(name)) keep(metadata.rate_hz, given(key, value, decimal), true);
-  if (names_start(name)) keep(metadata.start_s, given(key, value, decimal), false);
-  if (one_of(name, {"voltspercount", "voltpercount", "voltsperlsb", "codewidth"})) keep(metadata.volts_per_count, given(key, value, decimal), true);
-  if (name == "vbase") keep(metadata.volts_per_division, given(key, value, decimal), true);
+  if (names_interval(name)) keep(metadata.interval_s, given(key, value, decimal, Quantity::time), true);
+  if (names_rate(name)) keep(metadata.rate_hz, given(key, value, decimal, Quantity::frequency), true);
+  if (names_start(name)) keep(metadata.start_s, given(key, value, decimal, Quantity::time), false);
+  if (one_of(name, {"voltspercount", "voltpercount", "voltsperlsb", "codewidth"})) keep(metadata.volts_per_count, given(key, value, decimal, Quantity::voltage), true);
+  if (name == "vbase") keep(metadata.volts_per_division, given(key, value, decimal, Quantity::voltage), true);
   if (names_count(name) && !metadata.announced)
     if (const auto count = value_of(value, decimal); count && *count >= 1 && *count < 1e15 && *count == std::floor(*count))
       metadata.announced = static_cast<std::uint64_t>(*count);
@@ -92,15 +96,24 @@ void note_not_understood(Metadata& metadata, std::string_view key, std::string_v
   if (!is_number || value.empty() || stamp_in(value)) return;
   const auto number = value_of(value, decimal);
   const bool whole = number && *number >= 1 && *number == std::floor(*number);
-  if (!number || (names_count(name) && !whole) || ((names_interval(name) || names_rate(name)) && !(*number > 0)))
+  const bool other_unit = (names_interval(name) || names_start(name)) ? !given(key, value, decimal, Quantity::time)
+                                                                      : names_rate(name) && !given(key, value, decimal, Quantity::frequency);
+  if (!number || other_unit || (names_count(name) && !whole) || ((names_interval(name) || names_rate(name)) && !(*number > 0)))
     metadata.not_understood.push_back(quoted(key) + " in the header is " + quoted(value));
+}
+
+/// The value in a cell, with the unit that stands in the next one.
+std::string with_unit_beside(const Cells& cells, std::size_t i, char decimal) {
+  const std::string value(cells[i]);
+  const bool beside = i + 1 < cells.size() && kind_of(value, decimal) == CellKind::number && unit_behind_number(value, decimal).empty() && unit_of(cells[i + 1]);
+  return beside ? value + " " + std::string(cells[i + 1]) : value;
 }
 
 /// Every word followed by a value is tried as a key.
 void take_cells(Metadata& metadata, const Cells& cells, char decimal) {
   for (std::size_t i = 0; i + 1 < cells.size(); ++i) {
     if (cells[i].empty() || kind_of(cells[i], decimal) != CellKind::word) continue;
-    take_pair(metadata, cells[i], cells[i + 1], decimal);
+    take_pair(metadata, cells[i], with_unit_beside(cells, i + 1, decimal), decimal);
     if (one_of(plain(cells[i]), {"verticalunits", "verticalunit", "unit", "units", "yunit", "yunits", "valueunit"}))
       take_value_units(metadata, cells, i + 1);
   }
@@ -150,11 +163,16 @@ bool is_names_line(const Cells& cells, bool units_below, char decimal) {
   return cells.size() > 1 || !one_of(plain(cells.front()), {"data", "values", "waveform", "waveformdata", "sampledata"});
 }
 
+/// "|---|---|" between names and rows.
+bool is_rule(std::string_view line) {
+  return line.find_first_not_of("-=+|:,; \t") == std::string_view::npos && (line.find("--") != std::string_view::npos || line.find("==") != std::string_view::npos);
+}
+
 /// The nearest line above `from` that is not blank; comments only where `comments` says so.
 std::optional<std::size_t> line_above(const Head& head, std::size_t from, bool comments) {
   while (from-- > 0) {
     const HeadLine& line = head.lines[from];
-    const bool blank = std::all_of(line.cells.begin(), line.cells.end(), [](auto cell) { return cell.empty(); });
+    const bool blank = std::all_of(line.cells.begin(), line.cells.end(), [](auto cell) { return cell.empty(); }) || is_rule(line.raw);
     if (!blank && line.comment == comments) return from;
     if (!blank && comments) return std::nullopt;
   }
@@ -176,6 +194,28 @@ void take_unit(std::string_view cell, std::size_t line, char decimal, ColumnTitl
   title.unit_line = line;
 }
 
+/// "Sample rate: 10 MSa/s" or "Sample rate,1e7": a known key and its value.
+bool is_pair(const Head& head, std::size_t at) {
+  const HeadLine& line = head.lines[at];
+  const auto mark = line.raw.find_first_of(":=");
+  const bool in_one_cell = mark != std::string_view::npos && std::count_if(line.cells.begin(), line.cells.end(), [](auto cell) { return !cell.empty(); }) == 1;
+  if (!in_one_cell && (line.cells.size() < 2 || head.key > 0)) return false;
+  const std::string key = plain(split_name(in_one_cell ? line.raw.substr(0, mark) : line.cells[0]).name);
+  const auto value = in_one_cell ? line.raw.substr(mark + 1) : line.cells[1];
+  return (names_interval(key) || names_rate(key) || names_start(key) || names_count(key)) && value_of(value, head.grid.decimal);
+}
+
+/// Where metadata stands between the rows and a line that names all columns, the first of them time or index: that line.
+std::size_t names_above_pairs(const Head& head, const std::vector<ColumnFacts>& columns, std::size_t from, bool comments) {
+  std::optional<std::size_t> at = from;
+  while (at && is_pair(head, *at)) at = line_above(head, *at, comments);
+  if (!at || at == from) return from;
+  const auto cells = under(head.lines[*at], columns);
+  const auto is_word = [&](auto cell) { return kind_of(cell, head.grid.decimal) == CellKind::word; };
+  const auto first = split_name(cells.front()).name;
+  return std::all_of(cells.begin(), cells.end(), is_word) && (names_time(first) || names_index(first)) ? *at : from;
+}
+
 void read_titles(const Head& head, const std::vector<ColumnFacts>& columns, Header& header, bool comments) {
   auto at = line_above(head, head.run_begin, comments);
   if (!at) return;
@@ -188,10 +228,11 @@ void read_titles(const Head& head, const std::vector<ColumnFacts>& columns, Head
     take_cells(header.metadata, head.lines[*at].cells, head.grid.decimal);
     at = line_above(head, *at, comments);
   }
+  if (at && !header.units_line) at = names_above_pairs(head, columns, *at, comments);
   if (at) {
     const auto cells = under(head.lines[*at], columns);
     const bool complete = !comments || std::none_of(cells.begin(), cells.end(), [](auto cell) { return cell.empty(); });
-    if (complete && is_names_line(cells, header.units_line, head.grid.decimal)) names = cells;
+    if (complete && is_names_line(cells, header.units_line, head.grid.decimal) && !(columns.size() > 1 && is_pair(head, *at))) names = cells;
   }
   header.names_line = !names.empty();
   if (header.names_line || header.units_line) header.titles_begin = header.names_line ? *at : *line_above(head, head.run_begin, comments);

@@ -105,6 +105,47 @@ void refuse_ambiguous_commas(const Evidence& e) {
   }
 }
 
+[[noreturn]] void refuse_column(const Evidence& e, std::size_t c, const std::string& expected, std::string_view found) {
+  throw ImportError(ImportError::Kind::unusable_data, e.file, {.line = e.line(e.head.run_begin), .column = e.facts[c].index + 1, .byte = {}}, expected, quoted(found));
+}
+
+/// A row right above the others whose first cell is no number, "1.5-": left out it would be lost in silence.
+void refuse_odd_row_above(const Evidence& e) {
+  if (e.head.run_begin == 0 || e.facts.size() < 2 || (e.header.titles_begin < e.head.run_begin && e.header.titles_begin + 1 >= e.head.run_begin)) return;
+  const HeadLine& line = e.head.lines[e.head.run_begin - 1];
+  if (line.comment || line.cells.size() != e.facts.size() + e.head.key) return;
+  const auto key = line.cells[e.head.key];
+  const bool like_a_number = !key.empty() && (std::string_view("0123456789+-.(").find(key.front()) != std::string_view::npos || (key.front() & 0x80) != 0);
+  const auto behind = line.kinds.begin() + static_cast<std::ptrdiff_t>(e.head.key) + 1;
+  if (!like_a_number || line.kinds[e.head.key] != CellKind::word || !std::all_of(behind, line.kinds.end(), [](auto kind) { return kind == CellKind::number; })) return;
+  throw ImportError(ImportError::Kind::unusable_data, e.file, {.line = e.line(e.head.run_begin - 1), .column = e.head.key + 1, .byte = {}}, "a number", quoted(key));
+}
+
+/// Numbers like "1,234" among whole ones: thousands or decimals; like "1E2": hexadecimal codes or exponents.
+void refuse_ambiguous_numbers(const Evidence& e) {
+  for (std::size_t c = 0; c < e.facts.size(); ++c) {
+    const auto& facts = e.facts[c];
+    if (facts.grouped > 1 && facts.grouped == facts.marked && facts.marked < facts.without_unit)
+      refuse_column(e, c, "decimals in every number or no separators of thousands", facts.grouped_cell);
+    if (!facts.code_cell.empty() && facts.without_unit > facts.marked) refuse_column(e, c, "whole numbers without an exponent, or all with one", facts.code_cell);
+  }
+}
+
+/// Units behind the numbers take the place of one in the header.
+void take_units_in_cells(const Evidence& e, Layout& layout, std::size_t c, Quantity quantity) {
+  const auto& facts = e.facts[c];
+  if (facts.with_unit == 0) return;
+  const auto unit = unit_of(unit_behind_number(facts.unit_cell, e.head.grid.decimal));
+  if (facts.without_unit > 0) refuse_column(e, c, "a unit behind every number of a column or behind none", facts.unit_cell);
+  if (unit && (unit->quantity == Quantity::time) != (quantity == Quantity::time)) refuse_column(e, c, quantity == Quantity::time ? "a time" : "a value", facts.unit_cell);
+  Column& column = layout.columns[c];
+  column.units_in_cells = true;
+  if (!unit) return;  // a prefix alone
+  column.scale = 1;
+  if (quantity == Quantity::time) layout.time_scale = 1;
+  else column.unit = symbol(unit->quantity), column.kind = ChannelKind::analog;
+}
+
 std::optional<std::size_t> find_time(const Evidence& e, Layout& layout) {
   for (std::size_t c = 0; c < e.facts.size(); ++c)
     if (is_time(e, c) && !(is_index(e, c) && names_index(e.title(c).name))) return c;
@@ -138,8 +179,9 @@ void set_time(const Evidence& e, Layout& layout, std::size_t c) {
   } else {
     layout.time = TimeKind::number;
     layout.time_scale = e.has_unit(c, Quantity::time) ? e.title(c).unit->scale : 1;
+    take_units_in_cells(e, layout, c, Quantity::time);
     layout.last_digit_s *= layout.time_scale;
-    if (!e.has_unit(c, Quantity::time) && e.has_titles()) layout.notes.push_back("the time column states no unit: taken as seconds");
+    if (!e.has_unit(c, Quantity::time) && e.has_titles() && !column.units_in_cells) layout.notes.push_back("the time column states no unit: taken as seconds");
     if (!e.has_titles() && layout.notes.empty()) layout.notes.push_back("no names or units: the first column is taken as time in seconds");
     if (facts.first && std::abs(*facts.first) >= 1e6 && layout.time_scale == 1) layout.time = TimeKind::instant;
   }
@@ -220,6 +262,7 @@ void set_value(const Evidence& e, Layout& layout, std::size_t c, bool bits_besid
     column.role = Role::value;
     if (facts.integers && unitless) column.kind = ChannelKind::counts, column.unit = "count";
     if (unit && unit->quantity == Quantity::count) column.kind = ChannelKind::counts;
+    take_units_in_cells(e, layout, c, Quantity::voltage);
   }
 }
 
@@ -299,7 +342,7 @@ void infer_millivolts(const Evidence& e, Layout& layout) {
 std::string describe(const Evidence& e, const Layout& layout) {
   const char delimiter = e.head.grid.delimiter;
   std::string text = delimiter == ',' ? "comma-separated" : delimiter == ';' ? "semicolon-separated"
-                     : delimiter == '\t' ? "tab-separated" : delimiter == ' ' ? "blank-separated" : "one number a line";
+                     : delimiter == '\t' ? "tab-separated" : delimiter == ' ' ? "blank-separated" : delimiter == '|' ? "bar-separated" : "one number a line";
   if (e.head.grid.decimal == ',') text += ", decimal comma";
   text += layout.time == TimeKind::none ? ", no time column" : layout.time == TimeKind::stamp ? ", absolute time stamps"
           : !layout.counted ? ", time column" : layout.time_rule.empty() ? ", index column" : ", index and rate columns";
@@ -329,6 +372,8 @@ Layout choose(const Evidence& e) {
   }
   for (const auto& words : e.header.metadata.not_understood) layout.notes.push_back(words + ": not used");
   refuse_ambiguous_commas(e);
+  refuse_ambiguous_numbers(e);
+  refuse_odd_row_above(e);
   if (const auto other = other_table(e.head, e.header, e.facts)) refuse(e, "a waveform", *other);
   find_time_base(e, layout);
   set_values(e, layout);

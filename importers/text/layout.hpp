@@ -28,6 +28,7 @@ struct Column {
   std::string unit;        ///< of what is handed over
   std::string unknown_unit;  ///< what the file states instead of a unit
   double scale = 1;        ///< from the file's unit to that one
+  bool units_in_cells = false;  ///< each number has its unit behind it
   ChannelKind kind = ChannelKind::analog;
   bool envelope_of_previous = false;  ///< other extreme of the channel before
   double low = 0, high = 1;           ///< logic: the two numbers that stand for the states

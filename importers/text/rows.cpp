@@ -123,7 +123,7 @@ TimeBlock summary(const BlockRows& reader, double expected_s, const Layout& layo
   const double slack = step_slack(layout, expected_s);
   const bool even = expected_s > 0 && low >= std::max(0.0, expected_s - slack) && high <= expected_s + slack;
   const bool rising_changes = expected_s == 0 && !singles.empty() && low >= 0 && !first;
-  if ((!even && !rising_changes) || !reader.breaks.empty()) block.times = each_time(reader);
+  if ((!even && !rising_changes) || !reader.breaks.empty() || !reader.word_breaks.empty()) block.times = each_time(reader);
   return block;
 }
 
@@ -201,6 +201,7 @@ class Collector {
       rows_.values[c].insert(rows_.values[c].end(), block.values[c].begin(), block.values[c].begin() + static_cast<std::ptrdiff_t>(block.rows));
     for (std::size_t c = 0; c < rows_.events.size(); ++c) append_events(block.events[c], rows_.events[c]);
     for (const auto row : block.breaks) rows_.breaks.push_back(rows_.rows + row);
+    for (const auto row : block.word_breaks) rows_.word_breaks.push_back(rows_.rows + row);
     if (waiting.times) {
       waiting.times->first_row = rows_.rows;
       held_times_ += waiting.times->times.size();
@@ -243,7 +244,7 @@ class Collector {
   /// All that grows with the rows: values, logic changes, times that are kept.
   void check_limit() const {
     if (options_.memory_limit_bytes == 0) return;
-    std::size_t held = rows_.rows * rows_.values.size() * sizeof(float) + held_times_ * sizeof(double) + rows_.breaks.size() * sizeof(std::uint64_t);
+    std::size_t held = rows_.rows * rows_.values.size() * sizeof(float) + held_times_ * sizeof(double) + (rows_.breaks.size() + rows_.word_breaks.size()) * sizeof(std::uint64_t);
     for (const auto& events : rows_.events) held += events.size() * (sizeof(LogicEvent) + sizeof(LogicChange));
     if (held > options_.memory_limit_bytes) throw std::bad_alloc();
   }

@@ -41,6 +41,7 @@ struct Rows {
   std::vector<std::vector<LogicEvent>> events;  ///< one for each column of role logic
   std::vector<TimeBlock> times;
   std::vector<std::uint64_t> breaks;  ///< the record is interrupted before this row
+  std::vector<std::uint64_t> word_breaks;  ///< words stand before this row: the record ends there unless the times go on
   std::uint64_t empty_rows = 0, unknown_states = 0, text_lines = 0;
   double companion_shift_max_s = 0;   ///< largest difference between the time columns
   std::uint64_t companion_shift_row = 0;

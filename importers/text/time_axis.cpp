@@ -28,14 +28,20 @@ class Walker {
  private:
   double longest_step() const { return 1.5 * interval_s_ + 1.1 * resolution_s_; }
 
-  bool broken_before(std::uint64_t row) {
+  static bool stands_before(const std::vector<std::uint64_t>& breaks, std::size_t& next, std::uint64_t row) {
     bool broken = false;
-    while (next_break_ < rows_.breaks.size() && rows_.breaks[next_break_] <= row) broken = broken || rows_.breaks[next_break_] == row, ++next_break_;
+    while (next < breaks.size() && breaks[next] <= row) broken = broken || breaks[next] == row, ++next;
     return broken;
   }
 
+  bool goes_on_at(double time) const {
+    const double step = time - current_.last_s;
+    return current_.rows() > 0 && interval_s_ > 0 && step > 0 && step <= longest_step();
+  }
+
   void take(std::uint64_t row, double time) {
-    const bool broken = broken_before(row);
+    const bool words = stands_before(rows_.word_breaks, next_words_, row);
+    const bool broken = stands_before(rows_.breaks, next_break_, row) || (words && !goes_on_at(time));
     if (current_.rows() == 0) {
       segment_first_s_ = time;
       return open(row, time);
@@ -89,7 +95,7 @@ class Walker {
   TimeAxis axis_;
   Stretch current_;
   double segment_first_s_ = 0;  ///< first time since the last restart
-  std::size_t next_break_ = 0;
+  std::size_t next_break_ = 0, next_words_ = 0;
   bool any_step_ = false;
 };
 

@@ -89,6 +89,7 @@ std::string_view trimmed(std::string_view text) {
     const auto first = text.find_first_not_of(around);
     if (first == std::string_view::npos) return {};
     text = text.substr(first, text.find_last_not_of(around) - first + 1);
+    if ((text.front() & 0x80) == 0 && (text.back() & 0x80) == 0) return text;
     const auto before = text.size();
     for (const auto blank : wide_blanks) {
       if (text.starts_with(blank)) text.remove_prefix(blank.size());

@@ -80,7 +80,7 @@ BOOST_AUTO_TEST_CASE(suffixes_in_cells) {  // E6
           {"14.0 us", "14.0 uqs", "t.csv:6: expected a time in column 1, found \"14.0 uqs\""},
           {"14.0 us", "14.0 kg", "t.csv:6: expected a time in column 1, found \"14.0 kg\""},
           {"14.0 us", "14.0 ms", "the file holds 3 records (time starts again, gaps in time): record 1 with 4 rows is used"},
-          {"14.0 us", "14.0", "the file holds 3 records (time starts again, gaps in time): record 1 with 4 rows is used"},
+          {"14.0 us", "14.0", "t.csv:2: expected a unit behind every number of a column or behind none in column 1, found \"12.0 us\""},
           {"0.05", "0.05 dB", "t.csv:6: expected a number in column 2, found \"0.05 dB\""},
           {"13.5 us;0.08\n14.0 us;0.05\n", "14.0 us;0.05\n13.5 us;0.08\n", "t.csv:6: expected times that rise in column 1, found time running backwards by 5e-07 s"},
           {"14.0 us;0.05\n", "14.0 us;0.05\n14.0 us;0.05\n", "t.csv:7: expected samples at even steps of time in column 1, found a step of 0 s among steps from 0 s to 5e-07 s"},

@@ -108,4 +108,73 @@ BOOST_AUTO_TEST_CASE(two_signs_are_no_number) {
   BOOST_TEST(refusal("Time (us),CH1 (V)\n0,1.5\n1,1.5\n2,+-1.5\n3,1.5\n") == "t.csv:4: expected a voltage in column 2, found \"+-1.5\"");
 }
 
+BOOST_AUTO_TEST_CASE(units_behind_the_numbers_replace_those_of_the_header) {
+  check_read(written({"Time (us),CH1 (mV)\n", "%t us,%v mV\n", "%.1f", 1e6, "%.0f", 1e3}));
+  check_read(written({"Time,CH1\n", "%tns,%vmV\n", "%.0f", 1e9, "%.0f", 1e3}));
+  const std::string text = written({"Time,CH1\n", "%t us,%v V\n"});
+  BOOST_TEST(read_text(text).channels[0].unit == "V");
+  BOOST_TEST(refusal(replaced(text, "0.3 us", "0.3")) == "t.csv:2: expected a unit behind every number of a column or behind none in column 1, found \"0.0 us\"");
+  BOOST_TEST(refusal(replaced(text, "us", "V")) == "t.csv:2: expected a time in column 1, found \"0.0 V\"");
+  std::string late = "Time (us),CH1 (mV)\n";  // beyond the rows that the layout is made from
+  for (int i = 0; i < 5000; ++i) late += std::to_string(i) + ".0," + std::to_string(i % 7) + (i == 4500 ? ".5 mV\n" : ".5\n");
+  BOOST_TEST(refusal(late) == "t.csv:4502: expected a voltage in column 2, found \"" + std::to_string(4500 % 7) + ".5 mV\"");
+}
+
+BOOST_AUTO_TEST_CASE(numbers_that_can_be_read_in_two_ways_are_refused) {
+  const std::string thousands = ": expected decimals in every number or no separators of thousands in column ";
+  BOOST_TEST(refusal("Time (ns);CH1 (mV)\n0;40\n100;3,280\n200;3,300\n300;20\n") == "t.csv:2" + thousands + "2, found \"3,280\"");
+  BOOST_TEST(refusal("Time (ns);CH1 (mV)\n900;40\n950;80\n1.000;60\n1.050;20\n") == "t.csv:2" + thousands + "1, found \"1.000\"");
+  BOOST_TEST(refusal("Time (ms);CH1 (V)\n0;0,875\n1;3,125\n2;3,375\n3;3\n") == "");
+  BOOST_TEST(refusal("Time (us),ADC\n0.0,10\n0.1,41\n0.2,1E2\n0.3,22\n") == "t.csv:2: expected whole numbers without an exponent, or all with one in column 2, found \"1E2\"");
+}
+
+BOOST_AUTO_TEST_CASE(numbers_that_stand_for_no_value_are_refused) {
+  for (const std::string none : {"9.9E+37", "-9.9e37", "9.91E37"})
+    BOOST_TEST(refusal("Time (us),CH1 (V)\n0,1.5\n1,1.6\n2," + none + "\n3,1.5\n") == "t.csv:4: expected a voltage in column 2, found \"" + none + "\"");
+  std::string text = "Time (s),CH1 (V)\n";
+  for (int i = 0; i < 300; ++i) text += with("%.4e", 1e-7 * i) + (i == 277 ? ",9.9000e+37\n" : ",1.5000e+00\n");
+  BOOST_TEST(refusal(text) == "t.csv:279: expected a voltage in column 2, found \"9.9000e+37\"");
+}
+
+BOOST_AUTO_TEST_CASE(header_values_with_a_unit_beside_them) {
+  for (const std::string above : {"Sample interval,100,ns\n", "Sample rate,10,MHz\n", "Sample rate,10 Msps\n", "Sample rate,10 MS/s\n", "Sample interval (ns),100\n"})
+    check_read(written({above + "Sample,CH1 (V)\n", "%t,%v\n", "%.0f", 1e7}));
+  check_read(written({"Sample,CH1 (V)\nSample rate: 10 MS/s\n", "%t,%v\n", "%.0f", 1e7}));
+  check_read(written({"Sample,CH1 (V)\nSample rate,1e7\n", "%t,%v\n", "%.0f", 1e7}));
+  for (const std::string above : {"Sample interval,10 MHz\n", "Sample rate,100,ns\n", "Sample interval (furlong),100\n"})
+    BOOST_TEST(refusal(written({above + "Sample,CH1 (V)\n", "%t,%v\n", "%.0f", 1e7})).ends_with("found an index column without a time base"));
+}
+
+BOOST_AUTO_TEST_CASE(words_between_rows_end_a_record_only_where_the_times_do) {
+  const std::string good = written({"Time (us),CH1 (V)\n", "%t,%v\n"});
+  for (const std::string words : {"Time (us),CH1 (V)\n", "Page 2\n", "! marker\n", "* marker\n", "# marker\n"}) check_read(replaced(good, "0.4,", words + "0.4,"));
+  const std::string other = "t.csv:6: expected the names and units of the first record in column ";
+  BOOST_TEST(refusal(replaced(good, "0.4,", "Time (us),CH1 (mV)\n0.4,")) == other + "2, found \"CH1 (mV)\"");
+  BOOST_TEST(refusal(replaced(good, "0.4,", "Time (us),CH2 (V)\n0.4,")) == other + "2, found \"CH2 (V)\"");
+  BOOST_TEST(refusal(replaced(good, "0.4,", "ms,V\n0.4,")) == other + "1, found \"ms\"");
+}
+
+BOOST_AUTO_TEST_CASE(rows_that_are_taken_out_leave_a_gap) {
+  const Capture timed = read_text(replaced(written({"Time (us),CH1 (V)\n", "%t,%v\n"}), "0.4,", "# 0.4,"));
+  BOOST_TEST(timed.records == 2u);
+  BOOST_TEST(timed.samples == 4u);
+  BOOST_TEST(timed.sample_interval_s == 1e-7, boost::test_tools::tolerance(1e-9));
+  const Capture counted = read_text(replaced(written({"Interval,1e-7\nCH1 (V)\n", "%v\n"}), "-0.02", "# -0.02"));
+  BOOST_TEST(counted.records == 2u);
+  BOOST_TEST(counted.samples == 4u);
+  BOOST_TEST(refusal("Time (us),CH1 (V)\n0.2-,1.5\n0.1-,1.6\n0.0,1.5\n0.1,1.4\n0.2,1.3\n") == "t.csv:3: expected a number in column 1, found \"0.1-\"");
+}
+
+BOOST_AUTO_TEST_CASE(times_of_day_before_zero) {
+  const Capture capture = read_text("Time,CH1 (V)\n-00:00:00.0000002,1\n-00:00:00.0000001,2\n00:00:00.0000000,3\n00:00:00.0000001,2\n");
+  BOOST_TEST(capture.samples == 4u);
+  BOOST_TEST(capture.sample_interval_s == 1e-7, boost::test_tools::tolerance(1e-9));
+}
+
+BOOST_AUTO_TEST_CASE(columns_between_bars_and_blanks) {
+  check_read(written({"Time (us) | CH1 (V)\n", "%t | %v\n"}));
+  check_read(written({"| Time (us) | CH1 (V) |\n|---|---|\n", "| %t | %v |\n"}));
+  check_read(written({"   Time (us)      CH1 (V)\n", "   %t     %v\n"}));
+}
+
 BOOST_AUTO_TEST_SUITE_END()
