@@ -10,4 +10,10 @@ std::span<const Format> formats() {
   return table;
 }
 
+ImportOptions with_memory_left(ImportOptions options, std::size_t held_bytes) {
+  auto& limit = options.memory_limit_bytes;
+  if (limit != 0) limit = limit > held_bytes ? limit - held_bytes : 1;  // 0 would be no limit
+  return options;
+}
+
 }  // namespace pulsewright::importers

@@ -17,6 +17,9 @@ struct Format {
   Capture (*read)(std::string_view name, const Content& content, const ImportOptions& options);
 };
 
+/// Options for what is unpacked or converted first: `held_bytes` of the memory limit are taken.
+ImportOptions with_memory_left(ImportOptions options, std::size_t held_bytes);
+
 /// All formats; the first that recognises the bytes reads them.
 std::span<const Format> formats();
 

@@ -38,6 +38,7 @@ class Inflater {
 
   std::string all(std::size_t limit) {
     std::string content;
+    content.reserve(std::min(limit, announced_bytes()));
     std::string block(block_bytes, '\0');
     for (;;) {
       const auto offered = content_.block(at_, block_bytes, input_).bytes;
@@ -67,6 +68,16 @@ class Inflater {
   std::size_t unread() const { return content_.size() - at_; }
 
  private:
+  /// Size of the content in the last four bytes (RFC 1952, 2.3.1), as far as deflate can reach it (1032 to 1, zlib's own figure): room
+  /// for it at once spares a second copy while it grows.
+  std::size_t announced_bytes() {
+    if (content_.size() < 18) return 0;
+    const auto last = content_.block(content_.size() - 4, 4, input_).bytes;
+    std::size_t size = 0;
+    for (std::size_t i = 4; i-- > 0;) size = size << 8 | static_cast<unsigned char>(last[i]);
+    return std::min(size, content_.size() * 1032);
+  }
+
   std::string_view name_;
   const Content& content_;
   BlockBuffer input_;
@@ -84,7 +95,7 @@ Capture read(std::string_view name, const Content& content, const ImportOptions&
   for (const Format& format : formats()) {
     if (!format.recognises(inside)) continue;
     if (format.name == gzip_format.name) refuse(name, 0, "a capture inside the gzip data", "another compressed file");
-    Capture capture = format.read(name, Content(inside), options);
+    Capture capture = format.read(name, Content(inside), with_memory_left(options, inside.size()));
     if (capture.format.empty()) capture.format = format.name;
     capture.dialect += ", gzip-compressed";
     if (inflater.unread() != 0)

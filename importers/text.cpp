@@ -23,10 +23,11 @@ bool only_two_valued(const Layout& layout) {
   return std::none_of(layout.columns.begin(), layout.columns.end(), [](const Column& column) { return column.role == Role::value; });
 }
 
-Capture read(std::string_view name, const Content& content, const ImportOptions& options) {
+Capture read(std::string_view name, const Content& content, const ImportOptions& given) {
   const std::string file(name);
   Decoded decoded;
-  decode(file, content, options.memory_limit_bytes, decoded);
+  decode(file, content, given.memory_limit_bytes, decoded);
+  const ImportOptions options = with_memory_left(given, decoded.held.size());
   LayoutHints hints;
   for (;;) {
     const Layout layout = make_layout(file, decoded.content, options, hints);
@@ -39,7 +40,7 @@ Capture read(std::string_view name, const Content& content, const ImportOptions&
       if (!decoded.note.empty()) capture.dialect = decoded.note + ", " + capture.dialect;
       return capture;
     } catch (const NotBits& found) {
-      hints.not_bits.push_back(found.column);
+      hints.not_bits.push_back(found.odd);
     } catch (const UnevenTimes&) {
       hints = as_changes;
     }

@@ -51,6 +51,17 @@ std::uint32_t number(std::string_view bytes, std::size_t at, std::size_t width, 
   return value;
 }
 
+/// Throws ImportError when the samples are in several chunks; `at` is behind the first.
+void refuse_second_data(std::string_view name, const Content& content, bool big_endian, std::size_t at) {
+  BlockBuffer buffer;
+  while (at < content.size() && content.size() - at >= 8) {
+    const auto bytes = content.block(at, 8, buffer).bytes;
+    if (bytes.starts_with("data")) refuse(name, at, "one \"data\" chunk", "a second one");
+    const std::uint32_t chunk = number(bytes, 4, 4, big_endian);
+    at += std::size_t{8} + chunk + chunk % 2;
+  }
+}
+
 Header read_header(std::string_view name, const Content& content) {
   const std::size_t size = content.size();
   if (size < 12) refuse(name, size, "a WAV header", "the end of the file");
@@ -66,6 +77,7 @@ Header read_header(std::string_view name, const Content& content) {
       if (header.rate_offset == 0) refuse(name, at, "a \"fmt \" chunk before the samples", "none");
       header.data_offset = at + 8;
       header.data_bytes = chunk;
+      refuse_second_data(name, content, header.big_endian, header.data_offset + chunk + chunk % 2);
       return header;
     }
     if (chunk > size - at - 8)

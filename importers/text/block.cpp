@@ -252,7 +252,7 @@ bool BlockReader::slow_bit(const Step& step, std::string_view cell) {
   if (kind != CellKind::number) return false;
   const double value = *number_in(cell, layout_.grid.decimal);
   if (value == step.column->low || value == step.column->high) row_bits_[step.slot] = value == step.column->high;
-  else out_->not_bits = step.column->index;
+  else out_->not_bits = BitError{0, step.column->index, quoted(cell)};
   return true;
 }
 
@@ -363,6 +363,7 @@ void BlockReader::slow_row(std::string_view line, bool last_and_open) {
     return;
   }
   if (slow_cells(cells, offset)) keep_row();
+  if (out_->not_bits) out_->not_bits->offset = offset;
 }
 
 }  // namespace pulsewright::importers::text

@@ -20,6 +20,12 @@ struct CellError {
 };
 
 /// What a block held. Its buffers are used again for another block.
+/// A cell in a column of 0 and 1 that is neither.
+struct BitError {
+  std::size_t offset, column;
+  std::string found;
+};
+
 struct BlockRows {
   std::uint64_t rows = 0, empty_rows = 0, unknown_states = 0, text_lines = 0;
   std::vector<Samples> values;                  ///< the first `rows` of each count
@@ -30,7 +36,7 @@ struct BlockRows {
   double companion_shift_max_s = 0;
   std::uint64_t companion_shift_row = 0;
   std::optional<CellError> error;
-  std::optional<std::size_t> not_bits;
+  std::optional<BitError> not_bits;
   bool cut_row = false;  ///< the last line of the text was incomplete and is left out
 
   void clear(std::size_t value_columns, std::size_t logic_columns, std::size_t most_rows);

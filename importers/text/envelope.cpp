@@ -4,6 +4,7 @@
 #include <cmath>
 
 #include "importers/excerpt.hpp"
+#include "importers/import_error.hpp"
 
 namespace pulsewright::importers::text {
 
@@ -35,30 +36,38 @@ void join_columns(Layout& layout) {
   }
 }
 
-/// Times come strictly in equal pairs, and the step between pairs is far above the last printed digit.
-bool rows_come_in_pairs(const Head& head, std::size_t time_column, double last_digit) {
+struct Pairs {
+  std::size_t rows = 0;                 ///< at the beginning that come in pairs
+  std::optional<std::size_t> odd_line;  ///< of the head: where that ends
+};
+
+/// How far times come strictly in equal pairs, with steps between them far above the last printed digit.
+Pairs rows_in_pairs(const Head& head, std::size_t time_column, double last_digit) {
   std::vector<double> times;
+  std::vector<std::size_t> lines;
   for (std::size_t i = head.run_begin; i < head.run_end && times.size() < 400; ++i) {
     const auto& cells = head.lines[i].cells;
     if (head.lines[i].comment || cells.size() <= time_column) continue;
-    if (const auto time = number_in(cells[time_column], head.grid.decimal)) times.push_back(*time);
+    if (const auto time = number_in(cells[time_column], head.grid.decimal)) times.push_back(*time), lines.push_back(i);
   }
-  if (times.size() < 4) return false;
   for (std::size_t i = 0; i + 1 < times.size(); i += 2) {
-    if (times[i] != times[i + 1]) return false;
-    if (i + 2 < times.size() && times[i + 2] - times[i + 1] < 2.5 * last_digit) return false;
+    if (times[i] != times[i + 1]) return {i, lines[i + 1]};
+    if (i + 2 < times.size() && times[i + 2] - times[i + 1] < 2.5 * last_digit) return {i + 2, lines[i + 2]};
   }
-  return true;
+  return {times.size(), {}};
 }
 
 }  // namespace
 
-void join_envelopes(const Head& head, Layout& layout) {
+void join_envelopes(const std::string& file, const Head& head, Layout& layout) {
   join_columns(layout);
   if (layout.time != TimeKind::number || layout.time_scale <= 0) return;
   const auto analog = std::any_of(layout.columns.begin(), layout.columns.end(), [](const Column& column) { return column.role == Role::value; });
   const auto time = std::find_if(layout.columns.begin(), layout.columns.end(), [](const Column& column) { return column.role == Role::time; });
-  if (!analog || !rows_come_in_pairs(head, time->index, layout.last_digit_s / layout.time_scale)) return;
+  const Pairs pairs = rows_in_pairs(head, time->index, layout.last_digit_s / layout.time_scale);
+  if (!analog || pairs.rows < 4) return;
+  if (pairs.odd_line)
+    throw ImportError(ImportError::Kind::unusable_data, file, {.line = *pairs.odd_line + 1, .column = time->index + 1, .byte = {}}, "two rows at each time, as above", quoted(head.lines[*pairs.odd_line].cells[time->index]));
   layout.rows_per_sample = 2;
   layout.notes.push_back("two rows stand at each time, the extremes of one sample: their mean is used");
 }

@@ -5,7 +5,7 @@
 
 namespace pulsewright::importers::text {
 
-/// Marks the second column of a pair, or sets two rows a sample.
-void join_envelopes(const Head& head, Layout& layout);
+/// Marks the second column of a pair, or sets two rows a sample. Throws ImportError where pairs of rows stop within the first ones.
+void join_envelopes(const std::string& file, const Head& head, Layout& layout);
 
 }  // namespace pulsewright::importers::text

@@ -118,13 +118,32 @@ bool numeric_at(const HeadLine& line, std::size_t column) {
   return !line.comment && column < line.kinds.size() && is_numeric(line.kinds[column]);
 }
 
-/// First column that is a number in most of the last three rows, or else in the last one.
+/// A name before numbers: a line of metadata, or names among which are numbers.
+bool begins_with_word(const HeadLine& line) { return !line.kinds.empty() && line.kinds.front() == CellKind::word; }
+
+/// Words at the end, below rows that begin with a number: what was made of them.
+bool ends_in_words_below_rows(const Head& head) {
+  std::size_t rows = 0;
+  bool words = false;
+  for (std::size_t i = head.lines.size(); i-- > 0 && rows < 3;) {
+    const HeadLine& line = head.lines[i];
+    if (line.comment || is_blank(line)) continue;
+    if (numeric_at(line, 0)) ++rows;
+    else if (rows > 0 || !begins_with_word(line)) return false;
+    else words = true;
+  }
+  return words && rows == 3;
+}
+
+/// First column that is a number in most of the last three rows, or else in the last one; the very first where it is one in the last.
 bool find_key(Head& head) {
+  if (ends_in_words_below_rows(head)) return head.key = 0, true;
   std::vector<const HeadLine*> last;
   for (std::size_t i = head.lines.size(); i-- > 0 && last.size() < 3;) {
     if (head.open_end && i + 1 == head.lines.size() && i > 1) continue;
     if (!head.lines[i].comment && !is_blank(head.lines[i])) last.push_back(&head.lines[i]);
   }
+  if (!last.empty() && numeric_at(*last.front(), 0)) return head.key = 0, true;
   constexpr std::size_t columns = 64;
   for (std::size_t column = 0; column < columns && last.size() == 3; ++column)
     if (std::ranges::count_if(last, [&](auto line) { return numeric_at(*line, column); }) >= 2) return head.key = column, true;
@@ -151,9 +170,6 @@ std::size_t cells_in(const Head& head, std::size_t begin, std::size_t end) {
   }
   return most;
 }
-
-/// A name before numbers: a line of metadata, or names among which are numbers.
-bool begins_with_word(const HeadLine& line) { return !line.kinds.empty() && line.kinds.front() == CellKind::word; }
 
 /// The first stretch of rows that is as wide as the last one; single rows of numbers above are metadata.
 void find_run(Head& head) {

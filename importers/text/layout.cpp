@@ -245,7 +245,7 @@ void set_value(const Evidence& e, Layout& layout, std::size_t c, bool bits_besid
   Column& column = layout.columns[c];
   const auto& facts = e.facts[c];
   const auto& unit = e.title(c).unit;
-  const bool barred = std::find(e.hints.not_bits.begin(), e.hints.not_bits.end(), column.index) != e.hints.not_bits.end();
+  const bool barred = std::any_of(e.hints.not_bits.begin(), e.hints.not_bits.end(), [&](const OddBit& odd) { return odd.column == column.index; });
   const bool unitless = !unit || unit->quantity == Quantity::index;
   if (unit && !unitless) column.unit = symbol(unit->quantity), column.scale = unit->scale;
   if (facts.bits && unitless && !barred) {
@@ -381,10 +381,14 @@ Layout choose(const Evidence& e) {
   infer_millivolts(e, layout);
   const auto is_channel = [](const Column& column) { return column.role == Role::value || column.role == Role::logic; };
   if (std::none_of(layout.columns.begin(), layout.columns.end(), is_channel)) {
+    if (!e.hints.not_bits.empty()) {
+      const OddBit& odd = e.hints.not_bits.front();
+      throw ImportError(ImportError::Kind::unusable_data, e.file, {.line = odd.line, .column = odd.column + 1, .byte = {}}, "a logic level, 0 or 1", odd.cell);
+    }
     const bool nothing = std::any_of(e.facts.begin(), e.facts.end(), [](const auto& facts) { return facts.missing > 0 && facts.numbers == 0; });
     refuse(e, "a column of values", nothing ? "nothing but NaN" : "none beside the time or index");
   }
-  join_envelopes(e.head, layout);
+  join_envelopes(e.file, e.head, layout);
   layout.dialect = describe(e, layout);
   return layout;
 }

@@ -41,6 +41,13 @@ enum class TimeKind {
   stamp,    ///< date and time of day
 };
 
+/// The first cell of a column of 0 and 1 that is neither.
+struct OddBit {
+  std::size_t column = 0;  ///< in the line, counted from 0
+  std::uint64_t line = 0;
+  std::string cell;        ///< quoted
+};
+
 struct Layout {
   Grid grid;
   std::size_t data_begin = 0;  ///< offset of the first row
@@ -63,7 +70,7 @@ struct Layout {
 
 struct LayoutHints {
   bool as_changes = false;         ///< the times are no even grid: two-valued columns are logic
-  std::vector<std::size_t> not_bits;  ///< columns that looked like 0 and 1 at first but are not
+  std::vector<OddBit> not_bits;      ///< in columns that looked like 0 and 1 at first
 };
 
 /// Throws ImportError when the text is no waveform or its time base cannot be told.

@@ -184,7 +184,7 @@ class Collector {
   }
 
   std::optional<CellError> error;
-  std::optional<std::size_t> not_bits;
+  std::optional<BitError> not_bits;
   std::exception_ptr failure;
 
  private:
@@ -328,7 +328,7 @@ Rows read_rows(const std::string& file, const Content& text, const Layout& layou
     Collector collector(rows, text.size(), layout, options, threads);
     for_each_index(threads, threads, [&](std::size_t) { work(text, layout, collector); });
     if (collector.failure) std::rethrow_exception(collector.failure);
-    if (collector.not_bits) throw NotBits(*collector.not_bits);
+    if (const auto& odd = collector.not_bits) throw NotBits({odd->column, line_number(text, odd->offset), odd->found});
     if (collector.error) refuse(line_number(text, collector.error->offset), collector.error->column, collector.error->expected, collector.error->found);
   } catch (const LongLine& found) {
     refuse(line_number(text, found.offset), {}, "lines of at most " + std::to_string(longest_line) + " bytes", "a longer one");

@@ -51,8 +51,8 @@ struct Rows {
 
 /// A column of 0 and 1 turned out to hold something else.
 struct NotBits : std::runtime_error {
-  explicit NotBits(std::size_t column_) : std::runtime_error("not bits"), column(column_) {}
-  std::size_t column;
+  explicit NotBits(const OddBit& odd_) : std::runtime_error("not bits"), odd(odd_) {}
+  OddBit odd;
 };
 
 /// Line, counted from 1, in which byte `offset` of the text stands.

@@ -83,6 +83,21 @@ BOOST_AUTO_TEST_CASE(a_small_file_cannot_ask_for_much_memory) {
   BOOST_TEST(message(bomb, 1'000'000).ends_with(": expected at most 1000000 bytes of compressed content, found more"));
 }
 
+BOOST_AUTO_TEST_CASE(content_and_samples_share_the_memory_limit) {
+  std::string text = "Interval,1e-7\nCH1 (V)\n";
+  for (int i = 0; i < 50'000; ++i) text += i % 2 == 0 ? "0.04\n" : "3.28\n";
+  const std::string bytes = compressed(text);
+  const std::size_t samples = 4 * 50'000;
+  BOOST_TEST(import(bytes, text.size() + samples + 1000).samples == 50'000u);
+  BOOST_TEST(message(bytes, text.size() + samples - 1000) == "night.gz: expected a capture that fits into memory or the memory limit, found one that does not");
+  BOOST_TEST(message(bytes, text.size()) == "night.gz: expected a capture that fits into memory or the memory limit, found one that does not");
+  std::string wide = "\xff\xfe";
+  for (const char c : text) wide += c, wide += '\0';
+  BOOST_TEST(import(wide, 2 * text.size() + 1000).samples == 50'000u);
+  BOOST_TEST(message(wide, text.size()) == "night.gz: expected text within the memory limit of " + std::to_string(text.size()) + " bytes, found " +
+                                               std::to_string(wide.size()) + " bytes that have to be converted in memory");
+}
+
 BOOST_AUTO_TEST_CASE(spoilt_nested_and_zip_are_refused) {
   const std::string good = compressed(dump);
   const auto spoilt = [&](std::size_t byte, int bits) {

@@ -165,6 +165,13 @@ BOOST_AUTO_TEST_CASE(rows_that_are_taken_out_leave_a_gap) {
   BOOST_TEST(refusal("Time (us),CH1 (V)\n0.2-,1.5\n0.1-,1.6\n0.0,1.5\n0.1,1.4\n0.2,1.3\n") == "t.csv:3: expected a number in column 1, found \"0.1-\"");
 }
 
+BOOST_AUTO_TEST_CASE(what_is_wrong_is_told_where_it_stands) {
+  std::string changes = "Time [us],Line 0\n";
+  for (int i = 0; i < 4000; ++i) changes += with("%.2f,", 1.25 * i + (i % 2 == 0 ? 0 : 0.4 + 0.01 * (i % 7))) + (i == 3500 ? "2\n" : i % 2 == 0 ? "1\n" : "0\n");
+  BOOST_TEST(refusal(changes) == "t.csv:3502: expected a logic level, 0 or 1 in column 2, found \"2\"");
+  BOOST_TEST(refusal(written({"Time (us),CH1 (V)\n", "%t,%v\n"}) + "\nMin,-0.02\nMax,3.32\nMean,1.66\n") == "t.csv:11: expected a time in column 1, found \"Min\"");
+}
+
 BOOST_AUTO_TEST_CASE(times_of_day_before_zero) {
   const Capture capture = read_text("Time,CH1 (V)\n-00:00:00.0000002,1\n-00:00:00.0000001,2\n00:00:00.0000000,3\n00:00:00.0000001,2\n");
   BOOST_TEST(capture.samples == 4u);

@@ -281,4 +281,11 @@ BOOST_AUTO_TEST_CASE(memory_limit_holds) {
              "wind.wav, byte 44: expected samples within the memory limit of 31 bytes, found 8 samples of 1 channels");
 }
 
+BOOST_AUTO_TEST_CASE(samples_in_two_chunks_are_refused) {
+  const std::string second = "data" + little(4, 4) + little(0, 4);
+  BOOST_TEST(message(plain_wav(1'000'000, coarse) + second) == "wind.wav, byte 60: expected one \"data\" chunk, found a second one");
+  BOOST_TEST(message(plain_wav(1'000'000, coarse) + "note" + little(3, 4) + "abc" + std::string(1, '\0') + second) ==
+             "wind.wav, byte 72: expected one \"data\" chunk, found a second one");
+}
+
 BOOST_AUTO_TEST_SUITE_END()
