@@ -78,9 +78,10 @@ inline StepResponse lattice(const LineShape& line) {
   const int arrivals =
       gamma == 0 ? 1 : std::clamp(static_cast<int>(std::ceil(std::log(1e-9) / std::log(std::abs(gamma)))), 1, 2000);
   const double blur = 8 * line.gaussian_s;
-  return {[=, td = line.td_s](double t) {
-            double sum = 0, height = 1 - gamma;
-            for (int n = 1; n <= arrivals; ++n, height *= gamma) {
+  return {[=, td = line.td_s, edge = line.edge_s](double t) {
+            const int settled = std::clamp(static_cast<int>(std::floor(((t - edge - blur) / td + 1) / 2)), 0, arrivals);
+            double sum = 1 - std::pow(gamma, settled), height = (1 - gamma) * std::pow(gamma, settled);
+            for (int n = settled + 1; n <= arrivals; ++n, height *= gamma) {
               const double after = t - (2 * n - 1) * td;
               if (after < -blur) break;
               sum += height * one(after);
