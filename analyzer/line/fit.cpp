@@ -116,6 +116,13 @@ std::optional<Solution> best_of(LineProblem& problem, const LinePriors& priors, 
   return best;
 }
 
+// The delay and ratio found, everything else as believed before: a fit that took load and edge for each other starts anew.
+Start start_anew(const LineProblem& problem, const Vector& found) {
+  Vector x = problem.prior_mean();
+  x[i_ratio] = found[i_ratio], x[i_delay] = found[i_delay];
+  return {x, 0};
+}
+
 // A clamp close to the terminal all but shorts the far end while it conducts, so that neither the source resistance nor the
 // delay of the fit without clamps need be near the truth: a coarse grid again.
 std::vector<Start> clamped_starts(LineProblem& problem, const LinePriors& priors, const Vector& unclamped) {
@@ -246,6 +253,7 @@ FitResult fit_line(const FitInput& input) {
     result.why_not = "no line of any length explains these edges";
     return result;
   }
+  if (const auto anew = best_of(coarse, input.priors, {start_anew(coarse, best->x)}); anew && anew->cost < best->cost) best = anew;
   best = solve(problem, input.priors, with_shifts(problem, input.priors, best->x.head(fit_count)), 25);
   if (problem.clamps_may_conduct(point_at({best->x.data(), best->x.data() + fit_count}, input.priors))) {
     problem.model_clamps(true), coarse.model_clamps(true);
@@ -254,6 +262,10 @@ FitResult fit_line(const FitInput& input) {
     const bool conduct = clamped && std::exp(clamped->x[i_clamp_ohm]) < no_clamp_ohm && clamped->cost + clamps_cost < best->cost;
     problem.model_clamps(conduct);
     if (conduct) best = clamped;
+    if (!conduct && clamped && clamped->cost < best->cost) {
+      const auto without = solve(problem, input.priors, with_shifts(problem, input.priors, clamped->x.head(fit_count)), 25);
+      if (without.cost < best->cost) best = without;
+    }
     if (!conduct) problem.use_grid(grid_for(best->x, input.priors, 4096));
   }
   fill(result, problem, input.priors, *best);

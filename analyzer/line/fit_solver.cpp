@@ -85,8 +85,8 @@ class Solver {
       auto there = at(moved(here.x, damped.ldlt().solve(turned_gradient)));
       const double next_cost = problem_.residuals(there.x, there.response, there.volts, w).squaredNorm();
       if (std::isfinite(next_cost) && next_cost < cost) {
-        // A step cut short says little about how much there is to gain.
-        converged = attempt == 0 && cost - next_cost < 1e-4 * cost + 1e-2;
+        // A step cut short, by damping or on the way, says little about how much there is to gain.
+        converged = attempt == 0 && damping < 1e-4 && cost - next_cost < 1e-4 * cost + 1e-2;
         here = std::move(there);
         damping = std::max(damping / 8, 1e-9);
         return true;
