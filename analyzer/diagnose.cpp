@@ -129,7 +129,7 @@ class Session {
   // two edges swallows some: neither is a sign of another protocol.
   void blame_the_line_for_odd_pulses() {
     if (far_.transitions.size() <= 16) return;
-    seen_.garbled = far_.logic ? holds_slivers() : rings_through_the_thresholds() || does_not_arrive();
+    seen_.garbled = far_.logic ? holds_slivers() : swings_far_beyond_both_rails() || rings_through_the_thresholds() || does_not_arrive();
     if (seen_.garbled && !far_.logic) seen_.is_pixel_data = true;
   }
 
@@ -224,9 +224,13 @@ class Session {
     if (!windows_chosen() && seen_.is_pixel_data) d_.capture.notes.push_back("protocol " + seen_.protocol_why);
   }
 
-  bool swings_beyond_both_rails() const {
+  bool swings_beyond_both_rails() const { return swings_beyond_both_rails_by(0.2 * d_.settings.supply_v); }
+
+  // By that much past both rails, a ring comes back through the middle: the square of the overshoot is half of the swing.
+  bool swings_far_beyond_both_rails() const { return swings_beyond_both_rails_by(0.7 * d_.settings.supply_v); }
+
+  bool swings_beyond_both_rails_by(double beyond_v) const {
     const auto& levels = d_.levels;
-    const double beyond_v = 0.2 * d_.settings.supply_v;
     return levels.peak_max_v && levels.peak_min_v && *levels.peak_max_v > d_.settings.supply_v + beyond_v &&
            *levels.peak_min_v < -beyond_v;
   }

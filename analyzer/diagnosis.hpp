@@ -62,6 +62,8 @@ struct Levels {
   Measured low_drift_v;
   Measured high_plateau_min_v;            ///< lowest settled high of any pulse
   Measured low_plateau_max_v;             ///< highest settled low between pulses
+  Measured high_plateau_max_v;            ///< highest settled high of any pulse
+  Measured low_rest_wander_v;             ///< range of the low level in pauses, where neither bits nor the line move it
   Measured peak_max_v, peak_min_v;        ///< extremes of the record
 };
 

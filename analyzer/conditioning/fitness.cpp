@@ -181,9 +181,17 @@ class Judge {
 
   // ---- time and bandwidth -----------------------------------------------------------------------------
 
+  // Edges longer than that pulse, with samples in plenty on them: the line cuts it so short, not the clock.
+  bool cut_by_slow_edges(double pulse_s) const {
+    double edge_s = 0;
+    for (const auto* edge : {in_.rising, in_.falling})
+      if (edge) edge_s = std::max(edge_s, edge->duration_10_90_s.value.value_or(0));
+    return edge_s > 2 * pulse_s && edge_s > 4 * least_samples_on_pulse * interval_s_;
+  }
+
   void sampling() {
     const double pulse_s = shortest_pulse_s(), samples = pulse_s / interval_s_;
-    if (pulse_s <= 0) return;
+    if (pulse_s <= 0 || cut_by_slow_edges(pulse_s)) return;
     const double rate = samples_a_second_for(pulse_s);
     const std::string sampled = "The sample clock of " + phrases::megahertz(1 / interval_s_) + " leaves ";
     if (samples < 2 * least_samples_on_pulse) {

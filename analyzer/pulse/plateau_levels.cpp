@@ -88,20 +88,48 @@ Measured drift_along_frames(const std::vector<Plateau>& plateaus, bool high, std
   return Measured::of(sum / weights, 1 / std::sqrt(weights));
 }
 
-// Largest of many equally distributed means lies about c standard errors out; half of that is taken back and half kept
-// as uncertainty, since one plateau may really stand out alone.
-Measured extreme_plateau(const std::vector<Plateau>& plateaus, bool high, std::size_t pause, double noise_v, double fixed_u) {
-  const Plateau* worst = nullptr;
-  double count = 0;
+// Means of short stretches of the pauses, from where no line rings or fills up any more. The largest and the smallest of many
+// lie some three standard errors out.
+Measured wander_at_rest(const SampleView& samples, const std::vector<Plateau>& plateaus, std::size_t pause, double noise_v) {
+  constexpr std::size_t stretches = 256, most_in_stretch = 64;
+  const std::size_t length = std::clamp<std::size_t>(pause / 16, 1, most_in_stretch);
+  double least = 0, most = 0, count = 0;
+  for (const auto& p : plateaus) {
+    if (p.high || p.length() < 2 * pause + length) continue;
+    const std::size_t begin = p.first + pause, room = p.length() - pause - length;
+    for (std::size_t k = 0; k < stretches; ++k, ++count) {
+      const std::size_t from = begin + k * room / stretches;
+      double mean = 0;
+      for (std::size_t i = from; i < from + length; ++i) mean += samples[i] / static_cast<double>(length);
+      least = count > 0 ? std::min(least, mean) : mean;
+      most = count > 0 ? std::max(most, mean) : mean;
+    }
+  }
+  if (count == 0) return Measured::none("no pause between frames in the record");
+  const double mean_u = noise_v / std::sqrt(static_cast<double>(length));
+  return Measured::of(std::max(0.0, most - least - 6 * mean_u), 2 * mean_u);
+}
+
+// The highest or lowest mean of all high or low plateaus between two transitions.
+const Plateau* extreme_of(const std::vector<Plateau>& plateaus, bool high, bool highest, std::size_t pause, double& count) {
+  const Plateau* found = nullptr;
   for (const auto& p : plateaus) {
     if (p.high != high || p.used == 0 || !p.whole || (!high && p.length() > pause)) continue;
     count += 1;
-    if (!worst || (high ? p.value_v < worst->value_v : p.value_v > worst->value_v)) worst = &p;
+    if (!found || (highest ? p.value_v > found->value_v : p.value_v < found->value_v)) found = &p;
   }
+  return found;
+}
+
+// Largest of many equally distributed means lies about c standard errors out; half of that is taken back and half kept
+// as uncertainty, since one plateau may really stand out alone.
+Measured extreme_plateau(const std::vector<Plateau>& plateaus, bool high, bool highest, std::size_t pause, double noise_v, double fixed_u) {
+  double count = 0;
+  const Plateau* worst = extreme_of(plateaus, high, highest, pause, count);
   if (!worst) return Measured::none("no plateau between two transitions has settled samples");
   const double mean_u = noise_v / std::sqrt(static_cast<double>(worst->used));
   const double out = 0.5 * mean_u * std::sqrt(2 * std::log(std::max(count, 1.0)));
-  return Measured::of(worst->value_v + (high ? out : -out), root_sum_square(mean_u, out, fixed_u));
+  return Measured::of(worst->value_v + (highest ? -out : out), root_sum_square(mean_u, out, fixed_u));
 }
 
 }  // namespace
@@ -120,8 +148,10 @@ void measure_plateaus(const SampleView& samples, std::span<const Transition> tra
   const double noise_v = states.noise_rms_v.value.value_or(0), step_u = states.adc_step_v.value.value_or(0) / std::sqrt(12.0);
   levels.high_drift_v = drift_along_frames(plateaus, true, pause, 0.5 * step_u);
   levels.low_drift_v = drift_along_frames(plateaus, false, pause, 0.5 * step_u);
-  levels.high_plateau_min_v = extreme_plateau(plateaus, true, pause, noise_v, root_sum_square(step_u, levels.high_v.u));
-  levels.low_plateau_max_v = extreme_plateau(plateaus, false, pause, noise_v, root_sum_square(step_u, levels.low_v.u));
+  levels.high_plateau_min_v = extreme_plateau(plateaus, true, false, pause, noise_v, root_sum_square(step_u, levels.high_v.u));
+  levels.high_plateau_max_v = extreme_plateau(plateaus, true, true, pause, noise_v, root_sum_square(step_u, levels.high_v.u));
+  levels.low_plateau_max_v = extreme_plateau(plateaus, false, true, pause, noise_v, root_sum_square(step_u, levels.low_v.u));
+  levels.low_rest_wander_v = wander_at_rest(samples, plateaus, pause, noise_v);
 }
 
 }  // namespace pulsewright::analyzer

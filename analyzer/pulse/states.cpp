@@ -352,7 +352,8 @@ double averaged_step_u(double noise_rms_v, double step_v) {
 States measure_states(const SampleView& samples, const Accuracy& accuracy) {
   States states;
   auto& levels = states.levels;
-  for (auto* figure : {&levels.high_drift_v, &levels.low_drift_v, &levels.high_plateau_min_v, &levels.low_plateau_max_v})
+  for (auto* figure : {&levels.high_drift_v, &levels.low_drift_v, &levels.high_plateau_min_v, &levels.low_plateau_max_v,
+                       &levels.high_plateau_max_v, &levels.low_rest_wander_v})
     *figure = Measured::none("no transitions");
   if (samples.values.empty()) {
     for (auto* figure : {&levels.peak_max_v, &levels.peak_min_v, &states.noise_rms_v, &states.adc_step_v})

@@ -36,6 +36,7 @@ class Investigation {
       overshoot_ratio_ = value_or(overshoot_, 0);
     }
     leave_the_probes_share_out();
+    look_at_wandering_levels();
     slow_ = slowest_s_ >= kSlowEdge_s || (!d_.capture.logic && (unfinished(d_.rising) || unfinished(d_.falling)));
     look_at_the_peaks();
     distrust_the_levels_of_a_slow_line();
@@ -62,10 +63,25 @@ class Investigation {
     overshoot_ratio_ = *overshoot_;
   }
 
+  // Bits and line leave the low level of a long pause alone. Where it wanders, edges and peaks against one level for all say
+  // little. Of a supply that gives way along the frame the first pulses stand above the level of all, which is no overshoot.
+  void look_at_wandering_levels() {
+    const auto& levels = d_.levels;
+    if (!levels.amplitude_v || d_.capture.logic) return;
+    const auto &rest = levels.low_rest_wander_v, &drift = levels.high_drift_v;
+    wanders_at_rest_ = rest && *rest - 2 * rest.u > 0.15 * *levels.amplitude_v && fitness_.find("ac-coupled") == nullptr;
+    if (!drift || *drift + 3 * drift.u > -0.1 * *levels.amplitude_v || !levels.high_plateau_max_v || !levels.peak_max_v) return;
+    const double own_ratio = std::max(0.0, *levels.peak_max_v - *levels.high_plateau_max_v) / *levels.amplitude_v;
+    if (own_ratio > overshoot_ratio_) return;
+    overshoot_ = Measured::of(own_ratio, levels.high_plateau_max_v.u / *levels.amplitude_v);
+    overshoot_ratio_ = own_ratio;
+  }
+
   // A ring that returns through the thresholds hides the settled levels; excursions beyond both rails still show it.
   void look_at_the_peaks() {
-    if (!failing("recrossing") || !d_.levels.peak_max_v || !d_.levels.peak_min_v) return;
+    if (!d_.levels.peak_max_v || !d_.levels.peak_min_v) return;
     const double beyond_v = std::min(*d_.levels.peak_max_v - d_.settings.supply_v, -*d_.levels.peak_min_v);
+    if (!failing("recrossing") && beyond_v < 0.7 * d_.settings.supply_v) return;
     rings_hard_ = beyond_v > 0.2 * d_.settings.supply_v;
     if (beyond_v / d_.settings.supply_v > overshoot_ratio_) overshoot_ = Measured::of(beyond_v / d_.settings.supply_v);
     overshoot_ratio_ = value_or(overshoot_, 0);
@@ -80,7 +96,7 @@ class Investigation {
   // within a bit: what looks like overshoot is the level that only the longest pulses come near to.
   void distrust_the_levels_of_a_slow_line() {
     const auto& levels = d_.levels;
-    if (!slow_ || rings_hard_ || !levels.amplitude_v || !levels.high_v || !levels.peak_max_v || !levels.peak_min_v)
+    if (!slow_ || rings_hard_ || wanders_at_rest_ || !levels.amplitude_v || !levels.high_v || !levels.peak_max_v || !levels.peak_min_v)
       return;
     const double noise_v = 4 * value_or(d_.capture.noise_rms_v, 0) + 0.05 * *levels.amplitude_v;
     if (-*levels.peak_min_v > noise_v) return;
@@ -252,7 +268,7 @@ class Investigation {
   void add_supply_sag() {
     const auto& drift = d_.levels.high_drift_v;
     if (!drift || *drift + 2 * drift.u > -0.03 * d_.settings.supply_v) return;
-    Cause& cause = add("supply-sag", (failing("supply-sag") ? 0.75 : 0.4) - (unsettled_ || rings_hard_ || seen_.garbled ? 0.45 : 0),
+    Cause& cause = add("supply-sag", (failing("supply-sag") ? 0.75 : 0.4) - (unsettled_ || rings_hard_ || wanders_at_rest_ || (seen_.garbled && slow_) ? 0.45 : 0),
                        "The high level falls by " + volts(-*drift) +
                            " from the start to the end of a frame: the supply of the driver gives way under load.");
     cause.evidence["high_drift_v"] = drift;
@@ -300,7 +316,7 @@ class Investigation {
     Cause& cause = add(
         "overdamped-source",
         0.55 + (high_missed ? 0.12 : 0) + (harms ? 0.1 : 0) + (remembers ? 0.08 : 0) + (model_agrees ? 0.12 : 0) -
-            (model_denies ? 0.35 : 0),
+            (model_denies || wanders_at_rest_ ? 0.35 : 0),
         (slowest_ ? "The edges take " + seconds(slowest_) : std::string("The edges do not end within a bit")) +
             ": too much resistance feeds this cable, which has to fill up step by step with every bit.");
     cause.evidence["duration_10_90_s"] = d_.rising.duration_10_90_s;
@@ -324,9 +340,12 @@ class Investigation {
     if (at_controller() && !model_agrees) return;
     const bool line_rings = d_.ringing.frequency_hz.value && d_.ringing.source == RingSource::line;
     const std::string reach = d_.levels.peak_max_v ? ", peaks to " + volts(*d_.levels.peak_max_v) : std::string{};
-    Cause& cause = add("underdamped-source",
-                       0.4 + (harms ? 0.15 : 0) + (overshoot_ratio_ > 0.2 ? 0.15 : 0) + (line_rings ? 0.12 : 0) +
-                           (model_agrees ? 0.12 : 0) - (line_rings || model_agrees || rings_hard_ ? 0 : 0.12),
+    const double confidence = 0.4 + (harms ? 0.15 : 0) + (overshoot_ratio_ > 0.2 ? 0.15 : 0) + (line_rings ? 0.12 : 0) +
+                              (model_agrees ? 0.12 : 0) - (line_rings || model_agrees || rings_hard_ ? 0 : 0.12) -
+                              (wanders_at_rest_ ? 0.35 : 0);
+    // A small overshoot on the limit is no surer than the check.
+    const bool sure = fails("overshoot") || fails("undershoot") || fails("recrossing") || overshoot_ratio_ > 0.15;
+    Cause& cause = add("underdamped-source", sure ? confidence : std::min(confidence, 0.45),
                        "The line rings: " + ratio_percent(overshoot_ratio_) + " overshoot" + reach +
                            ". Too little resistance at the source lets the wave run to and fro on the cable.");
     cause.evidence["overshoot_ratio"] = overshoot_;
@@ -416,7 +435,9 @@ class Investigation {
     Cause& cause =
         add("crosstalk-or-noise",
             0.3 + (noisy ? 0.4 : 0) + (wanders ? 0.3 : 0) + (returns ? 0.12 : 0) + (strays ? 0.15 : 0) + (reversals ? 0.05 : 0),
-            wanders ? "The low level wanders between " + volts(d_.levels.low_v) + " and " + volts(d_.levels.low_plateau_max_v) +
+            wanders_at_rest_ ? "Between frames, where no bit moves it, the low level wanders by " + volts(d_.levels.low_rest_wander_v) +
+                                   ": hum or another current lifts the ground or couples into the line."
+            : wanders ? "The low level wanders between " + volts(d_.levels.low_v) + " and " + volts(d_.levels.low_plateau_max_v) +
                           ": hum or another current lifts the ground or couples into the line."
             : noisy ? "Noise of " + volts(*noise) + " rms rides on the line and reaches the thresholds of the chip."
                   : "Stray pulses or returning edges that neither slow edges nor ringing explain: something couples "
@@ -431,6 +452,7 @@ class Investigation {
 
   // The low between two pulses is sometimes far above its usual level, without ringing or a slow line that would explain it.
   bool low_level_wanders() const {
+    if (wanders_at_rest_) return true;
     const auto &low = d_.levels.low_v, &highest = d_.levels.low_plateau_max_v;
     if (!low || !highest || !d_.levels.amplitude_v || slow_ || rings_hard_ || overshoot_ratio_ > 0.45) return false;
     return failing("low-level") && *highest - *low > 0.15 * *d_.levels.amplitude_v + 2 * highest.u;
@@ -446,7 +468,7 @@ class Investigation {
     const bool explained =
         std::any_of(causes_.begin(), causes_.end(), [](const Cause& cause) { return cause.confidence >= 0.5; });
     Cause& cause =
-        add("bits-lost", (leftover ? 0.8 : 0.5) - (explained || (seen_.garbled && d_.capture.logic) ? 0.4 : 0), "Bits are lost or added: " + amount + ".");
+        add("bits-lost", (leftover ? 0.8 : 0.5) - (explained || slow_ || rings_hard_ || (seen_.garbled && d_.capture.logic) ? 0.4 : 0), "Bits are lost or added: " + amount + ".");
     cause.evidence["frames_with_leftover"] = Measured::of(static_cast<double>(seen_.frames_with_leftover));
     cause.evidence["differing_bits"] = Measured::of(static_cast<double>(d_.frames.differing_bits));
     cause.refuted_by = leftover ? "a chip with another number of bits a pixel than " +
@@ -463,7 +485,7 @@ class Investigation {
   double slowest_s_ = 0, overshoot_ratio_ = 0;
   Measured slowest_ = Measured::none("no duration measured");
   Measured overshoot_ = Measured::none("no overshoot measured");
-  bool probe_rings_ = false, slow_ = false, unsettled_ = false, rings_hard_ = false;
+  bool probe_rings_ = false, slow_ = false, unsettled_ = false, rings_hard_ = false, wanders_at_rest_ = false;
   std::vector<Cause> causes_;
 };
 

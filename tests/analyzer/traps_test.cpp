@@ -37,23 +37,6 @@ Diagnosis of(const waveforms::BitTrain& bits, const waveforms::StepResponse& ste
   return diagnose(waveforms::sample(waveforms::bit_train(bits, step), with).capture(), settings);
 }
 
-// Inside the windows that the editions of one sheet leave together.
-waveforms::BitTrain clear_train() {
-  return {.bits = waveforms::random_bits(72, 3), .t0h_s = 350e-9, .t0l_s = 900e-9, .t1h_s = 800e-9, .t1l_s = 450e-9,
-          .idle_s = 320e-6, .frames = 3, .latch_gap_s = 320e-6, .high_v = 4.9, .jitter_s = 0.3e-9};
-}
-
-// A matched line whose driver's supply falls by `sag` along each frame.
-Diagnosis of_sagging(const waveforms::BitTrain& bits, double sag, const waveforms::Scope& with) {
-  const auto signal = waveforms::bit_train(bits, waveforms::lattice({.source_ratio = 1.05, .td_s = 25e-9, .edge_s = 7e-9, .gaussian_s = 3e-9}));
-  const double frame_s = static_cast<double>(bits.bits.size()) * (bits.t0h_s + bits.t0l_s), repeat_s = frame_s + bits.latch_gap_s;
-  const auto volts_at = [&](double t) {
-    const double into_s = std::fmod(std::max(0.0, t - bits.idle_s), repeat_s);
-    return signal.at(t) * (1 - sag * std::min(1.0, into_s / frame_s));
-  };
-  return diagnose(waveforms::sample_function(volts_at, signal.end_s, with).capture(), {});
-}
-
 Diagnosis of_function(const std::function<double(double)>& volts_at, const Settings& settings = {}) {
   return diagnose(waveforms::sample_function(volts_at, 500e-6, scope()).capture(), settings);
 }
@@ -361,18 +344,6 @@ BOOST_AUTO_TEST_CASE(a_ring_of_the_probe_is_not_the_line) {
   BOOST_TEST(diagnosis.verdict.causes.front().id == "probe-artefact", told(diagnosis));
   BOOST_TEST((diagnosis.verdict.result == Outcome::cannot_tell), told(diagnosis));
   BOOST_TEST((diagnosis.suggestion.action == Action::recapture), to_string(diagnosis.suggestion.action));
-}
-
-// Where a bit is nearly a whole number of samples, each bin holds the edges of other levels than the next one: what differs
-// between them comes back with every sample and is no ring.
-BOOST_AUTO_TEST_CASE(a_pattern_of_the_sample_clock_is_no_ring_of_the_probe) {
-  const auto bits = clear_train();
-  for (const double interval_s : {6.277e-9, 6.282e-9, 6.308e-9, 8.579e-9})
-    for (unsigned seed = 1; seed <= 6; ++seed) {
-      const auto diagnosis = of_sagging(bits, 0.36, {.sample_interval_s = interval_s, .start_s = seed * 0.6e-6, .noise_rms_v = 0.03,
-                                                     .range_low_v = -6, .range_high_v = 12, .seed = seed});
-      for (const auto& cause : diagnosis.verdict.causes) BOOST_TEST(cause.id != "probe-artefact", interval_s << " " << told(diagnosis));
-    }
 }
 
 BOOST_AUTO_TEST_CASE(noise_that_reaches_the_thresholds_is_named) {
