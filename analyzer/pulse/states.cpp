@@ -235,15 +235,18 @@ double middle_mean(std::vector<double>& values, double* spread) {
 
 // What a level still does within the settled ends. Four equally long means that go one way by ever smaller steps are the end
 // of an exponential: q1 + T / (1 - r^3) is where it leads (T the way from first to last, r the ratio of the steps), and half of
-// the way that is left stays uncertain. Means that swing leave a third of their range.
+// the way that is left stays uncertain. Means that swing leave a third of their range. A level that leaves for the other state
+// by more than a ring leaves of its swing is the next edge of a line that falls in steps: the first quarter is the best there is.
+constexpr double most_of_a_ring = 0.3;  // of the swing, over the last third of a pulse
 struct Settling {
   double correction_v = 0, u_v = 0;
 };
 
-Settling settling_of(const std::array<double, 4>& q, double noise_v) {
+Settling settling_of(const std::array<double, 4>& q, double noise_v, double leaving_v, double amplitude_v) {
   const auto [least, most] = std::minmax_element(q.begin(), q.end());
   const double range = *most - *least - 2 * noise_v;
   if (range <= 0) return {};
+  if (leaving_v > most_of_a_ring * amplitude_v) return {q[0] - (q[0] + q[1] + q[2] + q[3]) / 4, leaving_v};
   const double early = q[2] - q[0], late = q[3] - q[1], way = q[3] - q[0];
   const double ratio = early != 0 ? late / early : 0;
   const bool one_way = (q[1] - q[0]) * way > 0 && (q[2] - q[1]) * way > 0 && (q[3] - q[2]) * way > 0;
@@ -254,7 +257,7 @@ Settling settling_of(const std::array<double, 4>& q, double noise_v) {
   return {q[3] + left - mean, 0.5 * std::abs(left) + noise_v};
 }
 
-Settled settled_over(const std::vector<Plateau>& plateaus, bool high, double least, double noise_rms_v, double step_v) {
+Settled settled_over(const std::vector<Plateau>& plateaus, bool high, double least, double amplitude_v, double noise_rms_v, double step_v) {
   std::vector<double> values;
   std::array<double, 4> quarters{};
   double used = 0;
@@ -270,7 +273,7 @@ Settled settled_over(const std::vector<Plateau>& plateaus, bool high, double lea
   double spread = 0;
   const double value = middle_mean(values, &spread);
   const double noise = noise_rms_v / std::sqrt(used), step_u = averaged_step_u(noise_rms_v, step_v);
-  const auto settling = settling_of(quarters, root_sum_square(2 * noise, step_u));
+  const auto settling = settling_of(quarters, root_sum_square(2 * noise, step_u), high ? quarters[0] - quarters[3] : quarters[3] - quarters[0], amplitude_v);
   return {value + settling.correction_v, root_sum_square(spread / std::sqrt(n), noise, settling.u_v, step_u)};
 }
 
@@ -283,8 +286,8 @@ Settled settled_level(const std::vector<Plateau>& plateaus, bool high, double am
   if (lengths.empty()) return {};
   const auto rank = lengths.begin() + static_cast<std::ptrdiff_t>(lengths.size() * 9 / 10);
   std::nth_element(lengths.begin(), rank, lengths.end());
-  const auto usual = settled_over(plateaus, high, 0.8 * *rank, noise_rms_v, step_v);
-  const auto pauses = settled_over(plateaus, high, 4 * *rank, noise_rms_v, step_v);
+  const auto usual = settled_over(plateaus, high, 0.8 * *rank, amplitude_v, noise_rms_v, step_v);
+  const auto pauses = settled_over(plateaus, high, 4 * *rank, amplitude_v, noise_rms_v, step_v);
   if (pauses.value_v && std::abs(*pauses.value_v - *usual.value_v) < 0.1 * amplitude_v) return pauses;
   return usual;
 }

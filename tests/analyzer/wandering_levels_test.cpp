@@ -121,4 +121,13 @@ BOOST_AUTO_TEST_CASE(slivers_of_a_very_slow_line_are_not_undersampled) {
     }
 }
 
+// High state on the first step of the stairs: the rest is no overshoot, the level no low drive and lost bits no loss elsewhere.
+BOOST_AUTO_TEST_CASE(a_level_on_a_step_of_the_stairs_is_not_believed) {
+  for (const auto& [ratio, td_s] : {std::pair{4.52, 104.9e-9}, {4.75, 102.1e-9}, {4.6, 104e-9}})
+    for (unsigned seed = 1; seed <= 3; ++seed) {
+      const auto diagnosis = of(clear_train(seed), line(ratio, td_s), scope(6.7e-9, seed));
+      BOOST_TEST(named_or_open(diagnosis, "overdamped-source"), ratio << " " << td_s << " " << told(diagnosis));
+    }
+}
+
 BOOST_AUTO_TEST_SUITE_END()
