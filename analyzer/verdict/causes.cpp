@@ -227,8 +227,9 @@ class Investigation {
     const auto& high = d_.levels.high_v;
     if (!failing("high-level") || !high || *high > d_.settings.vih_v) return;
     const bool logic_level = *high > 2.6 && *high < 3.7;
+    const bool swing_would_do = value_or(d_.levels.amplitude_v, 0) > d_.settings.vih_v;  // from a low level of 0 V
     Cause& cause =
-        add("low-drive-level", (fails("high-level") ? 0.93 : 0.75) - (unsettled_ || rings_hard_ ? 0.6 : 0),
+        add("low-drive-level", (fails("high-level") ? 0.93 : 0.75) - (unsettled_ || rings_hard_ || swing_would_do ? 0.6 : 0),
             "The high level of " + volts(*high) + " is below the " + volts(d_.settings.vih_v) +
                 " from which this chip surely reads high" +
                 (logic_level ? ": a 3.3 V output drives a pixel on " + volts(d_.settings.supply_v) + "." : "."));

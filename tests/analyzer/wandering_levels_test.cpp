@@ -3,6 +3,7 @@
 #include <boost/test/unit_test.hpp>
 #include <algorithm>
 #include <cmath>
+#include <numbers>
 
 #include "analyzer/diagnose.hpp"
 #include "tests/support/told.hpp"
@@ -82,6 +83,16 @@ BOOST_AUTO_TEST_CASE(a_bouncing_ground_is_no_fault_of_the_resistor) {
       const auto diagnosis = of_bouncing(volts, rate_hz, share, interval_s, seed);
       BOOST_TEST(named_or_open(diagnosis, "crosstalk-or-noise", "ground-offset"), volts << " V, " << rate_hz << " Hz: " << told(diagnosis));
     }
+}
+
+// Mains hum of a loose ground: within one capture it only shifts both levels, and the swing would reach VIH from 0 V.
+BOOST_AUTO_TEST_CASE(a_swing_shifted_downwards_is_no_weak_driver) {
+  const auto signal = waveforms::bit_train(clear_train(), line(1, 60e-9));
+  for (const double shift_v : {-1.5, -1.7}) {
+    const auto volts_at = [&](double t) { return signal.at(t) + shift_v * std::cos(2 * std::numbers::pi * 50 * t); };
+    const auto diagnosis = diagnose(waveforms::sample_function(volts_at, signal.end_s, scope(8e-9)).capture(), {});
+    BOOST_TEST(named_or_open(diagnosis, "ground-offset", "crosstalk-or-noise"), shift_v << " V: " << told(diagnosis));
+  }
 }
 
 // The first pulses of a frame stand above the level of all, which is no overshoot.
