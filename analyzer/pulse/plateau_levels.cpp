@@ -88,15 +88,17 @@ Measured drift_along_frames(const std::vector<Plateau>& plateaus, bool high, std
   return Measured::of(sum / weights, 1 / std::sqrt(weights));
 }
 
-// Means of short stretches of the pauses, from where no line rings or fills up any more. The largest and the smallest of many
-// lie some three standard errors out.
+// Means of short stretches of the longest pauses: of their third quarter, where no line rings or empties any more and no bits of
+// the next frame stand that never got to the threshold. The largest and the smallest of many lie some three standard errors out.
 Measured wander_at_rest(const SampleView& samples, const std::vector<Plateau>& plateaus, std::size_t pause, double noise_v) {
   constexpr std::size_t stretches = 256, most_in_stretch = 64;
   const std::size_t length = std::clamp<std::size_t>(pause / 16, 1, most_in_stretch);
+  std::size_t longest = 0;
+  for (const auto& p : plateaus) longest = std::max(longest, p.high ? 0 : p.length());
   double least = 0, most = 0, count = 0;
   for (const auto& p : plateaus) {
-    if (p.high || p.length() < 2 * pause + length) continue;
-    const std::size_t begin = p.first + pause, room = p.length() - pause - length;
+    if (p.high || p.length() < std::max(2 * pause + length, longest / 2)) continue;
+    const std::size_t begin = p.first + p.length() / 2, room = std::max(p.length() / 4, length) - length;
     for (std::size_t k = 0; k < stretches; ++k, ++count) {
       const std::size_t from = begin + k * room / stretches;
       double mean = 0;
