@@ -79,6 +79,13 @@ void NewFile::write(std::string_view content) {
   if (std::fclose(file_.release()) != 0) fail();
 }
 
+void NewFile::set(fs::perms permissions) const {
+#ifdef O_TMPFILE
+  if (hidden_.empty()) return fs::permissions(by_descriptor(file_.get()), permissions);
+#endif
+  fs::permissions(hidden_, permissions);
+}
+
 /// False when something stands there already.
 bool NewFile::link_as([[maybe_unused]] const fs::path& name) const {
 #ifdef O_TMPFILE
@@ -99,12 +106,12 @@ void NewFile::link_hidden() {
 }
 
 void NewFile::take_name(const fs::path& target, std::optional<fs::perms> permissions) {
+  if (permissions) set(*permissions);
   if (hidden_.empty() && !permissions && link_as(target)) {
     file_.reset();
     return;
   }
-  if (hidden_.empty()) link_hidden();  // a link takes no name that exists; a rename does
-  if (permissions) fs::permissions(hidden_, *permissions);
+  if (hidden_.empty()) link_hidden();  // a link takes no name that exists; a rename does, and must follow at once
   fs::rename(hidden_, target);
   hidden_.clear();
   file_.reset();

@@ -27,7 +27,8 @@ class NewFile {
   void write(std::string_view content);
 
   /// Stands as `target` in the folder from now on, in one step, in place of what stood there.
-  /// `permissions`: those of the file that it replaces.
+  /// `permissions`: those of the file that it replaces. What it replaces asks for a hidden name first, and a program that is
+  /// killed between these two steps leaves the new file, whole, under that name.
   void take_name(const std::filesystem::path& target, std::optional<std::filesystem::perms> permissions);
 
  private:
@@ -38,6 +39,7 @@ class NewFile {
 
   static File without_name(const std::filesystem::path& folder);
   void open_hidden();
+  void set(std::filesystem::perms permissions) const;
   bool link_as(const std::filesystem::path& name) const;
   void link_hidden();
 

@@ -155,7 +155,7 @@ class Hardening(unittest.TestCase):
         self.assertEqual(run.stderr, b"pulsewright: cannot write disk/o.html: No space left on device\n")
         self.assertEqual(run.stdout, b"yesterday\no.html\n")
 
-    def test_killed_at_any_time_leaves_the_old_report_and_nothing_else(self):
+    def test_killed_at_any_time_leaves_the_old_report_or_the_new_one_whole(self):
         report = self.folder / "o.html"
         report.write_text("the report of yesterday")
         started = time.monotonic()
@@ -173,6 +173,11 @@ class Hardening(unittest.TestCase):
                 content = report.read_text()
                 self.assertTrue(content == "the report of yesterday" or content.rstrip().endswith("</html>"), content[-80:])
                 if nameless_files(self.folder):
+                    for left in [name for name in self.names() if name not in before]:  # killed between its two last steps
+                        self.assertTrue(os.fsdecode(left).startswith(".pulsewright-"), left)
+                        hidden = self.folder / os.fsdecode(left)
+                        self.assertTrue(hidden.read_text().rstrip().endswith("</html>"), left)
+                        hidden.unlink()
                     self.assertEqual(self.names(), before)
 
     # ---- inputs are never written over
