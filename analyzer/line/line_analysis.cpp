@@ -7,6 +7,7 @@
 #include <numbers>
 
 #include "analyzer/line/driver_edges.hpp"
+#include "analyzer/line/echo_removal.hpp"
 #include "analyzer/line/fit.hpp"
 #include "analyzer/line/preferred_values.hpp"
 #include "analyzer/line/suggestion.hpp"
@@ -175,13 +176,15 @@ LineNode aligned_by(LineNode node, const DriverEdges& edges) {
   return node;
 }
 
-LineOutcome analyze_clean(const LineInput& input) {
-  const auto priors = priors_from(input.stated, input.used);
-  if (auto why = reason_against(input); !why.empty()) return without_fit(input, priors, std::move(why));
-  const auto fit = fit_line({.node = &input.node, .other_end = input.other_end, .same_record = input.same_record, .priors = priors});
+FitResult fit_of(const LineInput& input, const LinePriors& priors) {
+  return fit_line({.node = &input.node, .other_end = input.other_end, .same_record = input.same_record, .priors = priors});
+}
+
+bool misses_by_less_than(const FitResult& fit, double ratio) { return fit.usable && fit.rms_residual_v < ratio * (fit.best.high_v - fit.best.low_v); }
+
+LineOutcome outcome_of(const LineInput& input, const LinePriors& priors, const FitResult& fit) {
   if (!fit.usable) return without_fit(input, priors, fit.why_not);
-  const double swing_v = fit.best.high_v - fit.best.low_v;
-  if (!(fit.rms_residual_v < (fit.clamped ? hopeless_clamped_ratio : hopeless_residual_ratio) * swing_v))
+  if (!misses_by_less_than(fit, fit.clamped ? hopeless_clamped_ratio : hopeless_residual_ratio))
     return without_fit(input, priors, "no line of any length explains these edges", false);
 
   LineOutcome outcome;
@@ -204,6 +207,20 @@ LineOutcome analyze_clean(const LineInput& input) {
   return outcome;
 }
 
+// Edges that the echoes hid make any fit fail: those found without the echoes, where they give a better one.
+LineOutcome outcome_with_echoes_removed(const LineInput& input, const LinePriors& priors, const FitResult& fit) {
+  const auto clear = edges_without_echoes(input.node);
+  if (!clear) return outcome_of(input, priors, fit);
+  LineInput cleared = input;
+  cleared.node = aligned_by(input.node, *clear);
+  Levels levels = *input.node.levels;
+  levels.low_v = Measured::of(clear->lowest_v), levels.high_v = Measured::of(clear->highest_v);
+  cleared.node.levels = &levels;
+  const auto cleared_fit = fit_of(cleared, priors);
+  const bool better = cleared_fit.usable && (!fit.usable || cleared_fit.rms_residual_v < fit.rms_residual_v);
+  return better ? outcome_of(cleared, priors, cleared_fit) : outcome_of(input, priors, fit);
+}
+
 }  // namespace
 
 LineOutcome analyze_line(const LineInput& given) {
@@ -215,7 +232,12 @@ LineOutcome analyze_line(const LineInput& given) {
   const auto other_edges = driver_edges(other);
   other = aligned_by(other, other_edges);
   input.other_end = both ? &other : nullptr;
-  return analyze_clean(input);
+
+  const auto priors = priors_from(input.stated, input.used);
+  if (auto why = reason_against(input); !why.empty()) return without_fit(input, priors, std::move(why));
+  const auto fit = fit_of(input, priors);
+  if (misses_by_less_than(fit, doubtful_residual_ratio) || input.node.at != ProbePosition::far) return outcome_of(input, priors, fit);
+  return outcome_with_echoes_removed(input, priors, fit);
 }
 
 }  // namespace pulsewright::analyzer

@@ -66,6 +66,28 @@ BOOST_AUTO_TEST_CASE(finds_ratio_and_delay_through_a_cheap_scope_and_its_errors_
   BOOST_TEST(static_cast<double>(delay_within_2u) >= 0.85 * static_cast<double>(lines));
 }
 
+// A ring that goes through any level more often than the bits do, and a staircase that no bit gets to the top of.
+BOOST_AUTO_TEST_CASE(lines_whose_echoes_outlast_the_bits_are_found) {
+  struct Case {
+    double source_ratio, delay_s;
+    std::size_t ring_crossings;
+  };
+  for (const auto& each : {Case{0.165, 87e-9, 300}, Case{0.2, 90e-9, 300}, Case{3.4, 140e-9, 0}}) {
+    tests::LineTruth truth;
+    truth.driver_ohm = std::min(30.0, 100 * each.source_ratio), truth.series_ohm = 100 * each.source_ratio - truth.driver_ohm, truth.delay_s = each.delay_s;
+    truth.bandwidth_hz = 100e6;
+    const auto capture = tests::capture_line(truth);
+    BOOST_TEST_CONTEXT("R/Z0 " << each.source_ratio) {
+      BOOST_TEST(capture.transitions.size() >= 2 * truth.bits * truth.frames + each.ring_crossings);
+      const auto found = analyze(truth, capture.node());
+      BOOST_TEST_REQUIRE(found.fit.fitted, found.fit.why_not);
+      BOOST_TEST(*found.fit.source_ratio == truth.ratio(), boost::test_tools::tolerance(0.1));
+      BOOST_TEST(*found.fit.delay_s == truth.delay_s, boost::test_tools::tolerance(0.02));
+      BOOST_TEST((found.suggestion.action == Action::change_series_resistor), found.suggestion.text);
+    }
+  }
+}
+
 // With no resistor stated, echoes of some per cent are all that tells the delay.
 BOOST_AUTO_TEST_CASE(delay_of_a_line_close_to_its_match_is_found_or_left_open) {
   std::mt19937 generator(5);
