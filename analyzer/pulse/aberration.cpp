@@ -7,6 +7,7 @@
 #include <optional>
 #include <vector>
 
+#include "analyzer/pulse/converter.hpp"
 #include "analyzer/pulse/edge_response.hpp"
 #include "analyzer/verdict/phrases.hpp"
 

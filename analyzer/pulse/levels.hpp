@@ -43,11 +43,6 @@ struct States {
 /// and gain. Two passes over the samples; memory independent of their number.
 States measure_states(const SampleView& samples, const Accuracy& accuracy = {});
 
-/// Standard uncertainty that the converter's step leaves in the mean of many samples of one level: 1/sqrt(12) of the step
-/// without noise; with noise of r steps the amplitude of the mean error falls as exp(-2 pi^2 r^2) / pi (first harmonic of the
-/// quantiser's error; Widrow and Kollar, Quantization Noise, 2008: from memory). `noise_rms_v` as read, quantisation included.
-double averaged_step_u(double noise_rms_v, double step_v);
-
 /// Sets drifts and plateau extremes of `levels` from the plateaus between transitions.
 void measure_plateaus(const SampleView& samples, std::span<const Transition> transitions, const States& states,
                       Levels& levels);

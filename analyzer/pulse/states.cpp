@@ -1,15 +1,16 @@
-// Levels, noise and converter step of a record.
+// Levels of a record, refined on the settled ends of the plateaus.
 
 #include <algorithm>
 #include <array>
 #include <cmath>
-#include <cstdint>
-#include <numbers>
 #include <numeric>
 #include <optional>
 #include <vector>
 
+#include "analyzer/pulse/converter.hpp"
+#include "analyzer/pulse/first_levels.hpp"
 #include "analyzer/pulse/levels.hpp"
+#include "analyzer/pulse/noise.hpp"
 #include "analyzer/pulse/plateau.hpp"
 #include "analyzer/pulse/sample_scan.hpp"
 #include "importers/parallel.hpp"
@@ -17,207 +18,6 @@
 namespace pulsewright::analyzer {
 
 namespace {
-
-constexpr std::size_t stretch_samples = 8;  // for noise about the local trend
-constexpr std::size_t most_stretches = 4096;
-
-// ---- converter step ----------------------------------------------------------------------------
-
-// Values that occur, from stretches spread over the record.
-std::vector<double> occurring_values(const SampleView& samples) {
-  constexpr std::size_t stretches = 64, length = 1024;
-  std::vector<double> values;
-  const std::size_t n = samples.size();
-  if (n <= stretches * length) {
-    for (std::size_t i = 0; i < n; ++i) values.push_back(samples[i]);
-  } else {
-    for (std::size_t s = 0; s < stretches; ++s)
-      for (std::size_t i = 0; i < length; ++i) values.push_back(samples[s * (n - length) / (stretches - 1) + i]);
-  }
-  std::sort(values.begin(), values.end());
-  return values;
-}
-
-// Spacing of an evenly spaced set of values: least squares through value against code number.
-Measured adc_step(const SampleView& samples) {
-  auto values = occurring_values(samples);
-  const std::size_t taken = values.size();
-  const double range = values.back() - values.front();
-  if (!(range > 0)) return Measured::none("only one value occurs");
-  const auto same = [&](double a, double b) { return std::abs(a - b) <= 1e-6 * range; };
-  values.erase(std::unique(values.begin(), values.end(), same), values.end());
-  if (values.size() < 3 || values.size() > taken / 3) return Measured::none("no step visible in the values");
-
-  double step = range;
-  for (std::size_t i = 1; i < values.size(); ++i) step = std::min(step, values[i] - values[i - 1]);
-  double code = 0, previous = values.front(), n = 0, si = 0, sv = 0, sii = 0, siv = 0;
-  for (const double v : values) {  // codes are counted from value to value: printed decimals round each value only once
-    code += std::round((v - previous) / step);
-    previous = v;
-    const double y = v - values.front();
-    n += 1, si += code, sv += y, sii += code * code, siv += code * y;
-  }
-  const double slope = (n * siv - si * sv) / (n * sii - si * si);
-  const double start = (sv - slope * si) / n;
-  double squares = 0;
-  code = 0, previous = values.front();
-  for (const double v : values) {
-    code += std::round((v - previous) / step);
-    previous = v;
-    const double miss = v - values.front() - start - code * slope;
-    squares += miss * miss;
-  }
-  const double rms = std::sqrt(squares / n);
-  if (!(slope > 0) || rms > 0.15 * slope) return Measured::none("values are not evenly spaced");
-  return Measured::of(slope, rms / std::max(1.0, std::sqrt(sii - si * si / n)));
-}
-
-// ---- noise -------------------------------------------------------------------------------------
-
-// Standard deviation about a straight line over one stretch.
-double scatter(const SampleView& samples, std::size_t begin) {
-  constexpr double n = stretch_samples, sxx = n * (n * n - 1) / 12;
-  double mean = 0, slope = 0, squares = 0;
-  for (std::size_t i = 0; i < stretch_samples; ++i) mean += samples[begin + i] / n;
-  for (std::size_t i = 0; i < stretch_samples; ++i)
-    slope += (static_cast<double>(i) - (n - 1) / 2) * (samples[begin + i] - mean) / sxx;
-  for (std::size_t i = 0; i < stretch_samples; ++i) {
-    const double miss = samples[begin + i] - mean - slope * (static_cast<double>(i) - (n - 1) / 2);
-    squares += miss * miss;
-  }
-  return std::sqrt(squares / (n - 2));
-}
-
-struct Pooled {
-  double rms_v = 0;
-  std::size_t stretches = 0;
-};
-
-// Stretches on edges and rings scatter far more than settled ones. From the quietest twentieth on (0.52 of the rms for six
-// degrees of freedom, chi distribution), those up to 1.25 times the rms are pooled until the rms stays; the cut leaves 0.902
-// of the rms of normal noise.
-Pooled pool_quiet(std::vector<double> scatters, double step_v) {
-  if (scatters.empty()) return {};
-  const auto quiet = scatters.begin() + static_cast<std::ptrdiff_t>(scatters.size() / 20);
-  std::nth_element(scatters.begin(), quiet, scatters.end());
-  Pooled pooled{.rms_v = *quiet / 0.52};
-  for (int pass = 0; pass < 8; ++pass) {
-    const double limit = 1.25 * std::max(pooled.rms_v, 0.3 * step_v);
-    double squares = 0;
-    std::size_t n = 0;
-    for (const double s : scatters)
-      if (s <= limit) squares += s * s, ++n;
-    if (n == 0) break;
-    pooled = {std::sqrt(squares / static_cast<double>(n)) / 0.902, n};
-  }
-  return pooled;
-}
-
-Measured noise_of(const SampleView& samples, const Extremes& extremes, double step_v) {
-  if (samples.size() < 4 * stretch_samples) return Measured::none("record too short to see noise");
-  const std::size_t possible = samples.size() / stretch_samples;
-  const std::size_t count = std::min(possible, most_stretches);
-  std::vector<double> all, off_rail;
-  for (std::size_t s = 0; s < count; ++s) {
-    const std::size_t begin = s * possible / count * stretch_samples;
-    all.push_back(scatter(samples, begin));
-    // A converter's rail hides the noise: a stretch without scatter on an extreme of the record may lie on one.
-    const float raw = samples.values[begin];
-    if (all.back() > 1e-6 * step_v || (raw != extremes.low && raw != extremes.high)) off_rail.push_back(all.back());
-  }
-  auto pooled = pool_quiet(off_rail, step_v);
-  if (pooled.stretches < std::max<std::size_t>(2, count / 40)) pooled = pool_quiet(std::move(all), step_v);
-  // Stretches that still move a little add some percent; a level that rests between two codes or on one reads wrong by up
-  // to two thirds of what the step leaves.
-  const double n = static_cast<double>(std::max<std::size_t>(pooled.stretches, 1));
-  const double resting_u = 0.7 * averaged_step_u(pooled.rms_v, step_v);
-  return Measured::of(pooled.rms_v, root_sum_square(pooled.rms_v / std::sqrt(12 * n), 0.06 * pooled.rms_v, resting_u));
-}
-
-// ---- first levels from the histogram ----------------------------------------------------------------
-
-struct Range {
-  double low_v, high_v;
-  double middle() const { return (low_v + high_v) / 2; }
-};
-
-// Extremes without the few stray samples that would move the middle: an extreme is stray when the thousandth part of the
-// range next to it and a quarter of the range beyond hold at most 3 samples.
-Range without_strays(const ValueHistogram& histogram) {
-  const auto& counts = histogram.counts;
-  const std::size_t quarter = counts.size() / 4;
-  const auto low_few = std::accumulate(counts.begin(), counts.begin() + static_cast<std::ptrdiff_t>(quarter), std::size_t{0});
-  const auto high_few = std::accumulate(counts.end() - static_cast<std::ptrdiff_t>(quarter), counts.end(), std::size_t{0});
-  Range range{histogram.first, histogram.first + histogram.width * static_cast<double>(counts.size())};
-  if (low_few <= 3) {
-    const auto first = std::find_if(counts.begin() + static_cast<std::ptrdiff_t>(quarter), counts.end(), [](auto c) { return c > 0; });
-    range.low_v = histogram.first + histogram.width * static_cast<double>(first - counts.begin());
-  }
-  if (high_few <= 3) {
-    const auto last = std::find_if(counts.rbegin() + static_cast<std::ptrdiff_t>(quarter), counts.rend(), [](auto c) { return c > 0; });
-    range.high_v = histogram.first + histogram.width * static_cast<double>(counts.rend() - last);
-  }
-  return range;
-}
-
-// Shortest stretch of bins that holds half of the samples of [from, to), and the mean inside.
-std::optional<double> shorth_of_bins(const ValueHistogram& histogram, std::size_t from, std::size_t to) {
-  const auto& counts = histogram.counts;
-  std::size_t total = 0;
-  for (std::size_t b = from; b < to; ++b) total += counts[b];
-  if (total == 0) return {};
-  const std::size_t half = total / 2 + 1;
-  std::size_t best_first = from, best_last = to, held = 0;
-  for (std::size_t first = from, last = from; first < to; held -= counts[first++]) {
-    while (last < to && held < half) held += counts[last++];
-    if (held < half) break;
-    if (last - first < best_last - best_first) best_first = first, best_last = last;
-  }
-  double sum = 0, n = 0;
-  for (std::size_t b = best_first; b < best_last; ++b) {
-    sum += static_cast<double>(counts[b]) * histogram.centre(b);
-    n += static_cast<double>(counts[b]);
-  }
-  return sum / n;
-}
-
-// Counts of a long record from one sample in each of about a million stretches, at changing places so that no bit rate
-// locks to them; from all samples where that leaves an outer quarter of the range nearly empty.
-ValueHistogram occupation(std::span<const float> values, double first, double width, std::size_t bins) {
-  constexpr std::size_t stretches = 1u << 20;
-  if (values.size() > 4 * stretches) {
-    const std::size_t length = values.size() / stretches;
-    std::vector<float> thinned(stretches);
-    std::uint32_t place = 12345;
-    for (std::size_t s = 0; s < stretches; ++s) {
-      place = place * 1664525u + 1013904223u;  // linear congruence; its upper bits are used
-      thinned[s] = values[s * length + (place >> 8) % length];
-    }
-    auto histogram = histogram_of(thinned, first, width, bins);
-    const auto quarter = static_cast<std::ptrdiff_t>(bins / 4);
-    const auto& counts = histogram.counts;
-    const auto bottom = std::accumulate(counts.begin(), counts.begin() + quarter, std::size_t{0});
-    const auto top = std::accumulate(counts.end() - quarter, counts.end(), std::size_t{0});
-    if (std::min(bottom, top) > 64) return histogram;
-  }
-  return histogram_of(values, first, width, bins);
-}
-
-// In raw units of the samples.
-Range first_levels(const SampleView& samples, const Extremes& extremes, double raw_step) {
-  const double low = static_cast<double>(extremes.low), high = static_cast<double>(extremes.high);
-  constexpr double finest = 2048;
-  // Bins a whole number of converter steps wide, else some bins hold one code more than their neighbours.
-  double width = (high - low) / finest;
-  if (raw_step > 0) width = raw_step * std::max(1.0, std::round(width / raw_step));
-  const auto bins = static_cast<std::size_t>(std::ceil((high - low) / width)) + 1;
-  const auto histogram = occupation(samples.values, low - width / 2, width, bins);
-  const auto range = without_strays(histogram);
-  const auto split = static_cast<std::size_t>(std::clamp((range.middle() - histogram.first) / width, 1.0, static_cast<double>(bins - 1)));
-  return {shorth_of_bins(histogram, 0, split).value_or(range.low_v), shorth_of_bins(histogram, split, bins).value_or(range.high_v)};
-}
-
-// ---- refinement on the settled ends of the plateaus -----------------------------------------------------
 
 struct Settled {
   std::optional<double> value_v;
@@ -345,13 +145,6 @@ States one_state(States states, double mean_v, double u_v, const Accuracy& accur
 
 }  // namespace
 
-double averaged_step_u(double noise_rms_v, double step_v) {
-  if (!(step_v > 0)) return 0;
-  const double r2 = std::max(0.0, noise_rms_v * noise_rms_v / (step_v * step_v) - 1.0 / 12);
-  return step_v * std::min(1 / std::sqrt(12.0),
-                           std::exp(-2 * std::numbers::pi * std::numbers::pi * r2) / (std::numbers::pi * std::numbers::sqrt2));
-}
-
 States measure_states(const SampleView& samples, const Accuracy& accuracy) {
   States states;
   auto& levels = states.levels;
@@ -378,7 +171,7 @@ States measure_states(const SampleView& samples, const Accuracy& accuracy) {
   if (!(top_v > bottom_v)) return one_state(states, top_v, 0, accuracy, "every sample has the same value");
 
   const auto first = first_levels(samples, extremes, step_v / std::abs(samples.scale));
-  auto [low_v, high_v] = std::minmax({volts(first.low_v), volts(first.high_v)});
+  auto [low_v, high_v] = std::minmax({volts(first.low), volts(first.high)});
   if (high_v - low_v < 6 * noise_v || high_v - low_v < 2.5 * step_v)
     return one_state(states, (low_v + high_v) / 2, point_v, accuracy, "no two states stand out of the noise");
 
