@@ -7,6 +7,7 @@
 #include "analyzer/diagnose/figures.hpp"
 #include "analyzer/diagnose/near_far.hpp"
 #include "analyzer/diagnose/node.hpp"
+#include "analyzer/diagnose/odd_pulses.hpp"
 #include "analyzer/line/line_analysis.hpp"
 #include "analyzer/line/tables.hpp"
 #include "analyzer/protocol/classify.hpp"
@@ -129,17 +130,9 @@ class Session {
   // two edges swallows some: neither is a sign of another protocol.
   void blame_the_line_for_odd_pulses() {
     if (far_.transitions.size() <= 16) return;
-    seen_.garbled = far_.logic ? holds_slivers() : swings_far_beyond_both_rails() || rings_through_the_thresholds() || does_not_arrive();
+    seen_.garbled = far_.logic ? holds_slivers(far_.transitions) || joins_bits(far_.transitions, d_.settings.windows.period_s)
+                               : swings_far_beyond_both_rails() || rings_through_the_thresholds() || does_not_arrive();
     if (seen_.garbled && !far_.logic) seen_.is_pixel_data = true;
-  }
-
-  // Shorter than any time that a chip wants, and more of them than the odd glitch.
-  bool holds_slivers() const {
-    constexpr double sliver_s = 130e-9;
-    std::size_t slivers = 0;
-    for (std::size_t i = 1; i < far_.transitions.size(); ++i)
-      if (far_.transitions[i].mid_s - far_.transitions[i - 1].mid_s < sliver_s) ++slivers;
-    return 50 * slivers > far_.transitions.size();
   }
 
   bool rings_through_the_thresholds() const {

@@ -103,9 +103,11 @@ bool spreads_over_codes(const SampleView& samples, const std::vector<Plateau>& p
     if (p.high == state_high && 10 * p.length() > 9 * longest)
       settled.insert(settled.end(), samples.values.begin() + static_cast<std::ptrdiff_t>(p.first + p.length() / 2), samples.values.begin() + static_cast<std::ptrdiff_t>(p.last - 1));
   if (settled.empty()) return false;
-  const double step = step_v / std::abs(samples.scale), first = static_cast<double>(*std::min_element(settled.begin(), settled.end()));
-  constexpr std::size_t codes = 16;
-  const auto counts = histogram_of(settled, first - step / 2, step, codes).counts;
+  const auto middle = settled.begin() + static_cast<std::ptrdiff_t>(settled.size() / 2);
+  std::nth_element(settled.begin(), middle, settled.end());
+  const double step = step_v / std::abs(samples.scale);
+  constexpr std::size_t codes = 17;
+  const auto counts = histogram_of(settled, static_cast<double>(*middle) - step * codes / 2, step, codes).counts;
   return std::count_if(counts.begin(), counts.end(), [&](auto n) { return 1000 * n > settled.size(); }) >= 3;
 }
 

@@ -16,9 +16,9 @@ using namespace phrases;
 
 constexpr double kSlowEdge_s = 90e-9;  // common practice, no source: a tenth of a bit at 800 kbit/s is done by then
 
-// A logic capture with slivers of pulses cannot tell what made them.
+// A logic capture with pulses cut short or joined cannot tell what made them.
 constexpr double kByLineToo = 0.4;
-constexpr const char* kSlivers = " A line that rings or fills up in steps cuts right pulses into such pieces too.";
+constexpr const char* kCutOrJoined = " A line that rings or fills up in steps cuts right pulses into such pieces, or joins them, too.";
 
 double value_or(const Measured& measured, double otherwise) {
   return measured.value.value_or(otherwise);
@@ -150,7 +150,7 @@ class Investigation {
     if (!seen_.is_pixel_data) {
       Cause& cause =
           add("wrong-protocol", seen_.garbled ? kByLineToo : 0.85,
-              "This does not look like data for pixel chips: " + seen_.protocol_why + "." + (seen_.garbled ? kSlivers : ""));
+              "This does not look like data for pixel chips: " + seen_.protocol_why + "." + (seen_.garbled ? kCutOrJoined : ""));
       describe_pulses(cause);
       cause.refuted_by = "a chip whose data sheet shows such pulses: give its times with --windows";
       cause.action = "Check that the probe sat on the data line of the pixels, then state the chip with --protocol.";
@@ -168,7 +168,7 @@ class Investigation {
                        windows.edition + ") wants " + seconds(*windows.period_s) + ".";
     if (seen_.fits_instead)
       text += " The pulses fit " + seen_.fits_instead->chip + " (" + seen_.fits_instead->edition + ").";
-    if (seen_.garbled) text += kSlivers;
+    if (seen_.garbled) text += kCutOrJoined;
     Cause& cause = add("wrong-protocol", seen_.garbled ? kByLineToo : seen_.fits_instead ? 0.95 : 0.85, text);
     describe_pulses(cause);
     cause.refuted_by =
@@ -332,7 +332,7 @@ class Investigation {
 
   void add_underdamped() {
     if (probe_rings_) return;
-    const bool harms = failing("overshoot") || (failing("undershoot") && swings_below_ground()) ||
+    const bool harms = (failing("overshoot") && swings_past_the_supply()) || (failing("undershoot") && swings_below_ground()) ||
                        (failing("recrossing") && overshoot_ratio_ > 0.08);
     if (!harms && overshoot_ratio_ - 2 * overshoot_.u < 0.15) return;
     if (overshoot_ratio_ < 0.04) return;
@@ -345,7 +345,7 @@ class Investigation {
                               (model_agrees ? 0.12 : 0) - (line_rings || model_agrees || rings_hard_ ? 0 : 0.12) -
                               (wanders_at_rest_ ? 0.35 : 0);
     // A small overshoot on the limit is no surer than the check.
-    const bool sure = fails("overshoot") || fails("undershoot") || fails("recrossing") || overshoot_ratio_ > 0.15;
+    const bool sure = (fails("overshoot") && swings_past_the_supply()) || fails("undershoot") || fails("recrossing") || overshoot_ratio_ > 0.15;
     Cause& cause = add("underdamped-source", sure ? confidence : std::min(confidence, 0.45),
                        "The line rings: " + ratio_percent(overshoot_ratio_) + " overshoot" + reach +
                            ". Too little resistance at the source lets the wave run to and fro on the cable.");
@@ -354,6 +354,13 @@ class Investigation {
     if (ratio) cause.evidence["source_ratio"] = ratio;
     cause.refuted_by = "a ring that changes when only the probe's ground lead is moved";
     cause.action = "Fit a larger series resistor at the controller's output.";
+  }
+
+  // From a low level at 0 V too; otherwise what lifts both levels takes the peaks past the limit.
+  bool swings_past_the_supply() const {
+    const Check* check = find_check(d_.checks, "overshoot");
+    const double lifted_v = std::max(0.0, value_or(d_.levels.low_v, 0));
+    return check == nullptr || !check->value || !check->limit_high || *check->value - lifted_v > *check->limit_high;
   }
 
   // From a low level at ground the ring makes most of the half volt down to the limit; otherwise the ground has moved.

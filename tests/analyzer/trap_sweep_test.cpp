@@ -14,6 +14,7 @@
 #include <random>
 #include <sstream>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include "analyzer/diagnose.hpp"
@@ -274,6 +275,20 @@ const std::vector<Kind>& kinds() {
          bits.t0h_s = 500e-9, bits.t0l_s = 2000e-9, bits.t1h_s = 1200e-9, bits.t1l_s = 1300e-9;
          return Taken{taken(bits, matched(dice), usual_scope(dice)), {.protocol = "WS2812B"}};
        }},
+      {"pulses at random", {"wrong-protocol"}, {cannot_tell},
+       [](Dice& dice) {
+         waveforms::Signal signal{.step = matched(dice), .edges_s = {}, .low_v = 0, .high_v = 5, .end_s = 0};
+         double t = 50e-6;
+         for (int i = 0; i < 300; ++i, t += dice.between(150e-9, 6e-6)) signal.edges_s.push_back(t);
+         signal.end_s = t + 50e-6;
+         return Taken{waveforms::sample(signal, usual_scope(dice)).capture()};
+       }},
+      {"logic probe on a garbled line", {"none"}, {cannot_tell},
+       [](Dice& dice) {
+         const double ratio = dice.between(0, 1) < 0.5 ? dice.between(0.03, 0.2) : dice.between(4, 10);
+         const auto signal = waveforms::bit_train(sound_bits(dice), line_of(dice, ratio, 150e-9));
+         return Taken{logic_of(signal, dice.between(1.2, 2), dice.one_of<double>({10e-9, 41.7e-9})), {.protocol = "WS2812B"}};
+       }},
       {"logic probe behind a resistor", {"none"}, {cannot_tell},
        [](Dice& dice) {
          const double series_ohm = dice.between(15, 330), z0_ohm = dice.between(75, 110), td_s = dice.between(30e-9, 130e-9);
@@ -341,6 +356,20 @@ BOOST_AUTO_TEST_CASE(no_trap_gets_a_confident_wrong_answer) {
     BOOST_TEST(2 * (tally[0] + (nothing_to_find ? tally[1] : 0)) >= captures, kind.name << ": more than half are not told");
   }
   std::cout << table.str();
+}
+
+// Seeds of wider sweeps that once got a confident wrong answer.
+BOOST_AUTO_TEST_CASE(what_was_once_told_wrong) {
+  const std::vector<std::pair<std::string, unsigned>> once = {{"clipped", 771007}, {"mains hum", 771000},
+                                                              {"logic probe behind a resistor", 771006}, {"logic probe behind a resistor", 771016}};
+  for (const auto& [name, seed] : once) {
+    const auto kind = std::find_if(kinds().begin(), kinds().end(), [&](const Kind& k) { return k.name == name; });
+    BOOST_TEST_REQUIRE((kind != kinds().end()));
+    Dice dice(seed);
+    const auto [capture, settings] = kind->make(dice);
+    const auto diagnosis = diagnose(capture, settings);
+    BOOST_TEST((answer_of(*kind, diagnosis) != Answer::wrong), name << ", seed " << seed << ": " << told(diagnosis));
+  }
 }
 
 BOOST_AUTO_TEST_SUITE_END()
