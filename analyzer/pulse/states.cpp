@@ -199,6 +199,7 @@ States measure_states(const SampleView& samples, const Accuracy& accuracy) {
     if (!p.high) low_samples += static_cast<double>(p.length());
   states.low_share = low_samples / static_cast<double>(samples.size());
   count_clipped(samples, extremes, plateaus, states);
+  states.noise_rms_v = noise_below_the_step(samples, plateaus, extremes, step_v, states.noise_rms_v);
   return states;
 }
 

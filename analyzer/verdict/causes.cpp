@@ -80,7 +80,9 @@ class Investigation {
   // A ring that returns through the thresholds hides the settled levels; excursions beyond both rails still show it.
   void look_at_the_peaks() {
     if (!d_.levels.peak_max_v || !d_.levels.peak_min_v) return;
-    const double beyond_v = std::min(*d_.levels.peak_max_v - d_.settings.supply_v, -*d_.levels.peak_min_v);
+    // The largest of that many values with noise stands so far out without any ring (normal distribution).
+    const double noise_v = value_or(d_.capture.noise_rms_v, 0) * std::sqrt(2 * std::log(static_cast<double>(std::max<std::size_t>(d_.capture.samples, 1))));
+    const double beyond_v = std::min(*d_.levels.peak_max_v - d_.settings.supply_v, -*d_.levels.peak_min_v) - noise_v;
     if (!failing("recrossing") && beyond_v < 0.7 * d_.settings.supply_v) return;
     rings_hard_ = beyond_v > 0.2 * d_.settings.supply_v;
     if (beyond_v / d_.settings.supply_v > overshoot_ratio_) overshoot_ = Measured::of(beyond_v / d_.settings.supply_v);
