@@ -25,7 +25,7 @@ constexpr double clamp_ratio_u = 0.025;  // R/Z0, standard: the error of 114 lin
 
 struct Start {
   Vector x;
-  double cost;
+  double cost = 0;
 };
 
 double cost_of(const LineProblem& problem, const Vector& x, const Response& response) {

@@ -151,7 +151,7 @@ SweptValue as_it_is(const FitResult& fit, LinePriors priors, const BitTimes& tim
   return sweep(belief_from(fit, priors), {0}, times, receiver).front();
 }
 
-LineOutcome without_fit(const LineInput& input, const LinePriors& priors, std::string why_not, bool one_edge_will_do = true) {
+LineOutcome without_fit(const LineInput& input, const LinePriors& priors, const std::string& why_not, bool one_edge_will_do = true) {
   LineOutcome outcome;
   outcome.fit.why_not = why_not;
   for (auto* each : {&outcome.fit.z0_ohm, &outcome.fit.delay_s, &outcome.fit.source_ohm, &outcome.fit.driver_ohm, &outcome.fit.source_ratio,

@@ -28,7 +28,7 @@ std::size_t first_where(std::span<const float> values, std::size_t from, std::si
 
 Extremes extremes_of_part(const float* v, std::size_t count) {
   constexpr std::size_t lanes = 16;
-  std::array<float, lanes> low, high;
+  std::array<float, lanes> low{}, high{};
   low.fill(v[0]);
   high.fill(v[0]);
   std::size_t i = 0;

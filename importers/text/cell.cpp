@@ -162,8 +162,8 @@ std::vector<std::string_view> split(std::string_view line, const Grid& grid) {
   if (grid.delimiter == ' ') {
     for (std::size_t at = line.find_first_not_of(" \t\r"); at < line.size(); at = line.find_first_not_of(" \t\r", at)) {
       const auto end = std::min(line.find_first_of(" \t\r", at), line.size());
-      const bool is_unit = line[at] == '(' || line[at] == '[';
-      if (is_unit && !cells.empty() && cells.back().front() != line[at]) cells.back() = {cells.back().data(), line.data() + end};  // of the name before
+      const bool of_name_before = (line[at] == '(' || line[at] == '[') && !cells.empty() && !cells.back().empty() && !cells.back().starts_with(line[at]);
+      if (of_name_before) cells.back() = {cells.back().data(), line.data() + end};
       else cells.push_back(trimmed(line.substr(at, end - at)));
       at = end;
     }
@@ -233,7 +233,7 @@ std::optional<Instant> stamp_in(std::string_view cell) {
   const std::int64_t fraction = reader.skip(".,:") ? fraction_femtoseconds(reader) : 0;
   const auto east = zone(reader);
   if (!east) return std::nullopt;
-  return Instant{days * 86400 + *hours * 3600 + *minutes * 60 + *seconds - *east, fraction};
+  return Instant{days * 86400 + std::int64_t{*hours} * 3600 + std::int64_t{*minutes} * 60 + *seconds - *east, fraction};
 }
 
 std::optional<Instant> instant_in(std::string_view cell, char decimal) {

@@ -41,7 +41,7 @@ std::optional<std::string> words_beside_numbers(const Head& head) {
 
 std::optional<std::string> other_text(std::string_view beginning, std::size_t text_bytes) {
   const auto head = beginning.substr(0, 512);
-  if (head.starts_with("version ") && text_bytes < 1024 && head.find("\noid ") != head.npos && head.find("\nsize ") != head.npos)
+  if (head.starts_with("version ") && text_bytes < 1024 && head.find("\noid ") != std::string_view::npos && head.find("\nsize ") != std::string_view::npos)
     return "a pointer to a large file kept elsewhere, not the data";
   const auto first = head.find_first_not_of(" \t\r\n");
   if (first == std::string_view::npos) return "nothing but blanks";

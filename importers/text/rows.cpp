@@ -176,7 +176,7 @@ class Collector {
     appending_ = false;
   }
 
-  void stop(std::exception_ptr problem) {
+  void stop(const std::exception_ptr& problem) {
     const std::scoped_lock lock(mutex_);
     stopped_ = true;
     if (!failure) failure = problem;

@@ -46,7 +46,7 @@ std::size_t pulsewright::cli::usual_memory_ceiling_bytes() {
   return 0;
 }
 
-// The forms for arrays, with a size and without exceptions are defined by the standard library through these two.
+// The standard library defines the forms for arrays through these.
 
 void* operator new(std::size_t bytes) {
   const bool counted = has_ceiling();
@@ -55,6 +55,13 @@ void* operator new(std::size_t bytes) {
   if (place == nullptr) throw std::bad_alloc();
   if (counted) used_bytes.fetch_add(size_of(place), std::memory_order_relaxed);
   return place;
+}
+
+// The library has one through the form above; AddressSanitizer puts its own in that place, which these deletes do not match.
+void* operator new(std::size_t bytes, const std::nothrow_t&) noexcept try {
+  return operator new(bytes);
+} catch (const std::bad_alloc&) {
+  return nullptr;
 }
 
 void operator delete(void* place) noexcept {

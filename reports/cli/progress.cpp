@@ -24,7 +24,7 @@ Progress::~Progress() {
   if (shown_) std::fputs("\r\x1b[K", stderr);
 }
 
-void Progress::begin(std::string what) {
+void Progress::begin(const std::string& what) {
   const std::lock_guard lock(mutex_);
   what_ = reports::one_line(what, 60);
   fraction_ = 0;

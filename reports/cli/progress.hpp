@@ -18,7 +18,7 @@ class Progress {
   Progress(const Progress&) = delete;
   Progress& operator=(const Progress&) = delete;
 
-  void begin(std::string what);  ///< "reading far-end.csv"
+  void begin(const std::string& what);  ///< "reading far-end.csv"
   /// Takes the fraction done; may be called from any thread while this object lives.
   std::function<void(double)> fraction();
 

@@ -102,9 +102,9 @@ double round_number_above(double value) {
 
 Rect plot_area(Size size, double right_margin) { return {44, 28, size.width - right_margin, size.height - 40.0}; }
 
-Axis axis_of(const std::vector<double>& values, std::string unit, std::vector<double> include) {
+Axis axis_of(const std::vector<double>& values, std::string unit, const std::vector<double>& include) {
   double low = std::numeric_limits<double>::infinity(), high = -low;
-  for (const auto* list : {&values, static_cast<const std::vector<double>*>(&include)})
+  for (const auto* list : {&values, &include})
     for (const double value : *list)
       if (std::isfinite(value)) low = std::min(low, value), high = std::max(high, value);
   if (!(low <= high)) low = 0, high = 1;
@@ -117,13 +117,13 @@ Points thinned(const std::vector<double>& x, const std::vector<double>& y, doubl
   const std::size_t count = std::min(x.size(), y.size());
   const double width = (high - low) / static_cast<double>(std::max<std::size_t>(columns, 1));
   for (std::size_t i = 0; i < count;) {
-    if (x[i] < low || x[i] > high || !std::isfinite(y[i])) {
+    if (!(x[i] >= low && x[i] <= high) || !std::isfinite(y[i])) {
       ++i;
       continue;
     }
     const double column = std::floor((x[i] - low) / width);
     std::size_t least = i, most = i;
-    for (; i < count && x[i] <= high && std::floor((x[i] - low) / width) == column; ++i) {
+    for (++i; i < count && x[i] <= high && std::floor((x[i] - low) / width) == column; ++i) {
       if (y[i] < y[least]) least = i;
       if (y[i] > y[most]) most = i;
     }

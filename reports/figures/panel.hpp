@@ -42,7 +42,7 @@ struct Axis {
 };
 
 /// Range of the finite values with a little air; `include` stays inside. Never empty.
-Axis axis_of(const std::vector<double>& values, std::string unit, std::vector<double> include = {});
+Axis axis_of(const std::vector<double>& values, std::string unit, const std::vector<double>& include = {});
 
 /// The smallest of 1, 2 or 5 times a power of ten that is not below `value` > 0.
 double round_number_above(double value);

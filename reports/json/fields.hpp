@@ -150,8 +150,8 @@ void fields(A& a, analyzer::Levels& l) {
 template <class A>
 void fields(A& a, analyzer::EdgeResponse& r) {
   a.numbers("t_s", r.t_s);
-  a.numbers("v", r.v);
-  a.numbers("sd_v", r.sd_v);
+  a.numbers_along(r.t_s.size(), "v", r.v);
+  a.numbers_along(r.t_s.size(), "sd_v", r.sd_v);
   a.number("bin_s", r.bin_s);
   a.count("transitions", r.transitions);
 }
@@ -241,7 +241,7 @@ void fields(A& a, analyzer::Ringing& r) {
   a.later_measured("probe_frequency_hz", r.probe_frequency_hz);
   a.later_measured("probe_amplitude_ratio", r.probe_amplitude_ratio);
   a.numbers("spectrum_hz", r.spectrum_hz);
-  a.numbers("spectrum_v", r.spectrum_v);
+  a.numbers_along(r.spectrum_hz.size(), "spectrum_v", r.spectrum_v);
   a.numbers("arrivals_s", r.arrivals_s);
 }
 
@@ -262,18 +262,18 @@ void fields(A& a, analyzer::LineFit& l) {
   a.texts("assumed", l.assumed);
   a.texts("doubts", l.doubts);
   a.numbers("t_s", l.t_s);
-  a.numbers("measured_v", l.measured_v);
-  a.numbers("model_v", l.model_v);
+  a.numbers_along(l.t_s.size(), "measured_v", l.measured_v);
+  a.numbers_along(l.t_s.size(), "model_v", l.model_v);
   a.numbers("falling_t_s", l.falling_t_s);
-  a.numbers("falling_measured_v", l.falling_measured_v);
-  a.numbers("falling_model_v", l.falling_model_v);
+  a.numbers_along(l.falling_t_s.size(), "falling_measured_v", l.falling_measured_v);
+  a.numbers_along(l.falling_t_s.size(), "falling_model_v", l.falling_model_v);
 }
 
 template <class A>
 void fields(A& a, analyzer::Waveform& w) {
   a.numbers("t_s", w.t_s);
-  a.numbers("v", w.v);
-  a.numbers("band_v", w.band_v);
+  a.numbers_along(w.t_s.size(), "v", w.v);
+  a.numbers_along(w.t_s.size(), "band_v", w.band_v);
 }
 
 template <class A>

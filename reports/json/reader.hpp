@@ -55,6 +55,11 @@ class Reader {
     for (const auto& item : array(key))
       values.push_back(item.is_null() ? std::numeric_limits<double>::quiet_NaN() : number_of(key, item));
   }
+  /// One number for each of another list, such as the times of a curve.
+  void numbers_along(std::size_t count, const char* key, std::vector<double>& values) {
+    numbers(key, values);
+    if (values.size() != count) fail(key, "a list of " + std::to_string(count) + " numbers", values.size());
+  }
   void counts(const char* key, std::vector<std::size_t>& values) {
     for (const auto& item : array(key)) {
       if (!item.is_number_unsigned()) fail(key, "a list of counts", item);

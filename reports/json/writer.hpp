@@ -35,6 +35,7 @@ class Writer {
     auto& list = out_[key] = nlohmann::ordered_json::array();
     for (const double value : values) list.push_back(rounded(value));
   }
+  void numbers_along(std::size_t, const char* key, const std::vector<double>& values) { numbers(key, values); }
   void counts(const char* key, const std::vector<std::size_t>& values) { out_[key] = values; }
 
   template <class T>

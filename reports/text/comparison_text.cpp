@@ -13,7 +13,6 @@ namespace {
 
 using analyzer::Change;
 using analyzer::Comparison;
-using analyzer::Difference;
 
 Tone tone_of(Change change) {
   switch (change) {

@@ -105,6 +105,10 @@ BOOST_AUTO_TEST_CASE(a_wrong_file_gets_one_clear_line) {
   out = written(samples::pass());
   out["verdict"]["result"] = "perhaps";
   BOOST_TEST(read_error(out.dump()) == "stored.json: $.verdict.result: expected a known word, found \"perhaps\"");
+  out = written(samples::pass());
+  out["rising"]["response"]["t_s"] = {0, 1e-9, 2e-9};
+  out["rising"]["response"]["v"] = {0, 5};
+  BOOST_TEST(read_error(out.dump()) == "stored.json: $.rising.response.v: expected a list of 3 numbers, found 2");
 }
 
 BOOST_AUTO_TEST_CASE(a_hostile_file_gets_one_clear_line) {

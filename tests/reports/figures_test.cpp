@@ -135,6 +135,13 @@ BOOST_AUTO_TEST_CASE(thinning_keeps_smallest_and_largest_of_each_column) {
   BOOST_TEST(std::is_sorted(kept.x.begin(), kept.x.end()));
 }
 
+BOOST_AUTO_TEST_CASE(thinning_ends_on_places_that_are_no_numbers) {
+  const double none = std::numeric_limits<double>::quiet_NaN(), huge = std::numeric_limits<double>::max();
+  const auto kept = thinned({0, none, 2}, {1, 2, 3}, 0, 2, 10);
+  BOOST_TEST(kept.x == (std::vector<double>{0, 2}), boost::test_tools::per_element());
+  BOOST_TEST(thinned({-huge, 0, huge}, {1, 2, 3}, -huge, huge, 10).x.size() <= 3u);
+}
+
 BOOST_AUTO_TEST_CASE(predicted_curve_lies_where_the_candidate_says) {
   const auto made = samples::overdamped();
   const auto document = xml::parse(prediction(made).svg);
