@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "analyzer/pulse/edge_history.hpp"
+#include "analyzer/pulse/sample_scan.hpp"
 
 namespace pulsewright::analyzer {
 
@@ -49,6 +50,9 @@ class Edge {
   Steepness steepness() const {
     Steepness found;
     for (std::size_t i = first_; i < last_; ++i) {
+      if (y(i) < 0.14) i = std::max(i, first_beyond(i, 0.14, true) - 1);  // a pause before the edge
+      else if (y(i) > 0.86) i = std::max(i, first_beyond(i, 0.86, false) - 1);
+      if (i >= last_) break;
       const double rise = y(i + 1) - y(i), level = (y(i) + y(i + 1)) / 2;
       if (level > 0.15 && level < 0.85 && rise > found.steepest) found.steepest = rise, found.level = level;
     }
@@ -74,6 +78,12 @@ class Edge {
     return static_cast<std::size_t>(std::clamp(place, 0.0, static_cast<double>(samples_.size() - 2)));
   }
   double y(std::size_t i) const { return (samples_[i] - old_v_) / step_v_; }
+  // First sample from `i` on above or below a level, or the one behind the last.
+  std::size_t first_beyond(std::size_t i, double level, bool above) const {
+    const double raw = (old_v_ + level * step_v_ - samples_.offset) / samples_.scale;
+    const bool raw_above = (above == (step_v_ > 0)) == (samples_.scale > 0);
+    return (raw_above ? first_above : first_below)(samples_.values, i, last_ + 1, static_cast<float>(raw));
+  }
   double between(std::size_t i, double level) const {
     return samples_.time_s(static_cast<double>(i) + (level - y(i)) / (y(i + 1) - y(i)));
   }
