@@ -57,7 +57,7 @@ std::optional<double> shorth_of_bins(const ValueHistogram& histogram, std::size_
 ValueHistogram occupation(std::span<const float> values, double first, double width, std::size_t bins) {
   constexpr std::size_t stretches = 1u << 20;
   if (values.size() > 4 * stretches) {
-    const std::size_t length = values.size() / stretches;
+    const auto length = static_cast<std::uint32_t>(values.size() / stretches);
     std::vector<float> thinned(stretches);
     std::uint32_t place = 12345;
     for (std::size_t s = 0; s < stretches; ++s) {
