@@ -11,6 +11,7 @@
 #include <optional>
 
 #include "importers/import_error.hpp"
+#include "importers/large_pages.hpp"
 #include "importers/parallel.hpp"
 #include "importers/text/block.hpp"
 
@@ -236,6 +237,7 @@ class Collector {
       if (more == 0 || need <= column.capacity()) return;
       const double per_byte = static_cast<double>(need) / static_cast<double>(std::max<std::size_t>(end - layout_.data_begin, 1));
       column.reserve(need + static_cast<std::size_t>(per_byte * 1.04 * static_cast<double>(text_bytes_ - end)) + 16);
+      advise_large_pages(column.data(), column.capacity() * sizeof(column[0]));
     };
     for (auto& column : rows_.values) reserve(column, block.rows);
     for (std::size_t c = 0; c < rows_.events.size(); ++c) reserve(rows_.events[c], block.events[c].size());
