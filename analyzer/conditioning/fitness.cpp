@@ -30,7 +30,7 @@ class Judge {
     } else {
       look_at_logic();
     }
-    polarity();
+    if (has_data_) polarity();
     number_of_edges();
     std::stable_sort(out_.flags.begin(), out_.flags.end(), [](const Flag& a, const Flag& b) {
       return a.severity != b.severity ? a.severity > b.severity : a.confidence > b.confidence;
@@ -104,6 +104,7 @@ class Judge {
   }
 
   void one_level() {
+    has_data_ = false;
     out_.voltages = out_.timing = out_.edges = false;
     if (is_rail()) {
       const double ripple_v = *levels().peak_max_v - *levels().peak_min_v;
@@ -316,6 +317,7 @@ class Judge {
   const FitnessInput& in_;
   double interval_s_;
   Fitness out_;
+  bool has_data_ = true;
 };
 
 }  // namespace

@@ -361,7 +361,8 @@ BOOST_AUTO_TEST_CASE(no_trap_gets_a_confident_wrong_answer) {
 // Seeds of wider sweeps that once got a confident wrong answer.
 BOOST_AUTO_TEST_CASE(what_was_once_told_wrong) {
   const std::vector<std::pair<std::string, unsigned>> once = {{"clipped", 771007}, {"mains hum", 771000}, {"noise", 993033},
-                                                              {"logic probe behind a resistor", 771006}, {"logic probe behind a resistor", 771016}};
+                                                              {"logic probe behind a resistor", 771006}, {"logic probe behind a resistor", 771016},
+                                                              {"power rail", 880012}};
   for (const auto& [name, seed] : once) {
     const auto kind = std::find_if(kinds().begin(), kinds().end(), [&](const Kind& k) { return k.name == name; });
     BOOST_TEST_REQUIRE((kind != kinds().end()));
