@@ -58,10 +58,12 @@ void* operator new(std::size_t bytes) {
 }
 
 // The library has one through the form above; AddressSanitizer puts its own in that place, which these deletes do not match.
-void* operator new(std::size_t bytes, const std::nothrow_t&) noexcept try {
-  return operator new(bytes);
-} catch (const std::bad_alloc&) {
-  return nullptr;
+void* operator new(std::size_t bytes, const std::nothrow_t&) noexcept {
+  try {
+    return operator new(bytes);
+  } catch (const std::bad_alloc&) {
+    return nullptr;
+  }
 }
 
 void operator delete(void* place) noexcept {
