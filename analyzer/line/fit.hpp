@@ -81,7 +81,7 @@ struct FitInput {
 FitResult fit_line(const FitInput& input);
 
 /// Natural units of a point in the fit's coordinates.
-LinePoint point_at(const std::vector<double>& coordinates, const LinePriors& priors);
+LinePoint point_at(const std::vector<double>& x, const LinePriors& priors);
 
 /// `count` points drawn from the posterior (pairs mirrored about the best one, same draws every time).
 std::vector<LinePoint> posterior_points(const FitResult& fit, const LinePriors& priors, std::size_t count);

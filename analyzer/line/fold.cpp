@@ -48,7 +48,7 @@ struct Key {
   bool rising = false, one = false;
   int before = pause, before_that = pause;
 
-  std::size_t index() const { return static_cast<std::size_t>(((rising ? 2 : 0) + (one ? 1 : 0)) * 9 + before * 3 + before_that); }
+  std::size_t index() const { return (rising ? 18u : 0u) + (one ? 9u : 0u) + static_cast<std::size_t>(before) * 3 + static_cast<std::size_t>(before_that); }
 };
 
 // Bits of the record's pulses, seen from any transition.

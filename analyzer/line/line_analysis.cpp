@@ -234,7 +234,7 @@ LineOutcome analyze_line(const LineInput& given) {
   input.other_end = both ? &other : nullptr;
 
   const auto priors = priors_from(input.stated, input.used);
-  if (auto why = reason_against(input); !why.empty()) return without_fit(input, priors, std::move(why));
+  if (const auto why = reason_against(input); !why.empty()) return without_fit(input, priors, why);
   const auto fit = fit_of(input, priors);
   if (misses_by_less_than(fit, doubtful_residual_ratio) || input.node.at != ProbePosition::far) return outcome_of(input, priors, fit);
   return outcome_with_echoes_removed(input, priors, fit);

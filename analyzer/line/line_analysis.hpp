@@ -40,6 +40,6 @@ struct LineOutcome {
 };
 
 /// Fits the line model and sweeps every preferred value through it. What cannot be fitted is said in the result.
-LineOutcome analyze_line(const LineInput& input);
+LineOutcome analyze_line(const LineInput& given);
 
 }  // namespace pulsewright::analyzer

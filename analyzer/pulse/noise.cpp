@@ -114,7 +114,8 @@ double log_likelihood(const std::vector<Codes>& rests, double sigma) {
     for (int c = -widest_code; c <= widest_code; ++c) {
       const double from = (c - 0.5 - (k - 13.5) / 20) / sigma, to = from + 1 / sigma;
       const double share = 0.5 * (std::erfc(from / std::numbers::sqrt2) - std::erfc(to / std::numbers::sqrt2));
-      log_share[static_cast<std::size_t>(k)][static_cast<std::size_t>(c + widest_code)] = std::log(share + stray);
+      const int place = c + widest_code;
+      log_share[static_cast<std::size_t>(k)][static_cast<std::size_t>(place)] = std::log(share + stray);
     }
   double sum = 0;
   for (const auto& codes : rests) {

@@ -10,7 +10,7 @@ namespace pulsewright::reports::figures {
 Axis voltage_axis(const analyzer::Diagnosis& diagnosis, const std::vector<double>& values, std::vector<double> include) {
   const bool volts = !diagnosis.capture.relative_levels && !diagnosis.capture.logic;
   if (!volts) include.clear();  // thresholds are volts
-  Axis axis = axis_of(values, volts ? "V" : "1", std::move(include));
+  Axis axis = axis_of(values, volts ? "V" : "1", include);
   if (!volts) axis.name = diagnosis.capture.logic ? "level" : "part of the swing";
   return axis;
 }
