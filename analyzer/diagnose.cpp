@@ -393,7 +393,7 @@ class Session {
     if (*levels.peak_max_v - *levels.high_v < 0.12 * *levels.amplitude_v || swings_beyond_both_rails()) return;
     const auto none = Measured::none("behind the resistor the line dwells on steps: no state settles within a bit, and no threshold finds the bits");
     for (Measured* figure : {&d_.levels.high_v, &d_.levels.amplitude_v, &d_.levels.high_drift_v, &d_.levels.low_drift_v,
-                             &d_.levels.high_plateau_min_v, &d_.levels.low_plateau_max_v})
+                             &d_.levels.high_plateau_min_v, &d_.levels.high_plateau_max_v, &d_.levels.low_plateau_max_v})
       *figure = none;
     for (TransitionSummary* edge : {&d_.rising, &d_.falling})
       for (Measured* figure : {&edge->duration_10_90_s, &edge->duration_20_80_s, &edge->duration_10_90_corrected_s, &edge->slew_v_per_s,

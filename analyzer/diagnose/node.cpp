@@ -31,7 +31,8 @@ std::vector<Transition> logic_transitions(const importers::Channel& channel, boo
 void set_missing(Levels& levels, const char* why) {
   for (Measured* level :
        {&levels.low_v, &levels.high_v, &levels.amplitude_v, &levels.high_drift_v, &levels.low_drift_v,
-        &levels.high_plateau_min_v, &levels.low_plateau_max_v, &levels.peak_max_v, &levels.peak_min_v}) {
+        &levels.high_plateau_min_v, &levels.high_plateau_max_v, &levels.low_plateau_max_v, &levels.low_rest_wander_v,
+        &levels.peak_max_v, &levels.peak_min_v}) {
     *level = Measured::none(why);
   }
 }

@@ -6,6 +6,7 @@
 
 #include "analyzer/verdict/decision.hpp"
 #include "analyzer/verdict/phrases.hpp"
+#include "analyzer/verdict/symptoms.hpp"
 #include "analyzer/verdict/width_check.hpp"
 
 namespace pulsewright::analyzer {
@@ -13,8 +14,6 @@ namespace pulsewright::analyzer {
 namespace {
 
 using namespace phrases;
-
-constexpr double kSlowEdge_s = 90e-9;  // common practice, no source: a tenth of a bit at 800 kbit/s is done by then
 
 // A logic capture with pulses cut short or joined cannot tell what made them.
 constexpr double kByLineToo = 0.4;
@@ -27,21 +26,7 @@ double value_or(const Measured& measured, double otherwise) {
 class Investigation {
  public:
   Investigation(const Diagnosis& diagnosis, const Observations& seen, const Fitness& fitness)
-      : d_(diagnosis), seen_(seen), fitness_(fitness) {
-    for (const auto* edge : {&d_.rising, &d_.falling})
-      if (value_or(edge->duration_10_90_s, 0) > value_or(slowest_, 0)) slowest_ = edge->duration_10_90_s;
-    slowest_s_ = value_or(slowest_, 0);
-    for (const auto* edge : {&d_.rising, &d_.falling}) {
-      if (edge->overshoot_ratio && *edge->overshoot_ratio > overshoot_ratio_) overshoot_ = edge->overshoot_ratio;
-      overshoot_ratio_ = value_or(overshoot_, 0);
-    }
-    leave_the_probes_share_out();
-    look_at_wandering_levels();
-    slow_ = slowest_s_ >= kSlowEdge_s || (!d_.capture.logic && (unfinished(d_.rising) || unfinished(d_.falling)));
-    look_at_the_peaks();
-    distrust_the_levels_of_a_slow_line();
-    probe_rings_ = seen.probe_rings;
-  }
+      : d_(diagnosis), seen_(seen), fitness_(fitness), symptoms_(symptoms_of(diagnosis, seen, fitness)) {}
 
   std::vector<Cause> all() {
     add_capture_flags();
@@ -55,59 +40,6 @@ class Investigation {
   }
 
  private:
-  // Of an overshoot with a ring of the probe beside that of the line.
-  void leave_the_probes_share_out() {
-    const auto& share = d_.ringing.probe_amplitude_ratio;
-    if (!share || !overshoot_) return;
-    overshoot_ = Measured::of(std::max(0.0, overshoot_ratio_ - *share), std::hypot(overshoot_.u, share.u));
-    overshoot_ratio_ = *overshoot_;
-  }
-
-  // Bits and line leave the low level of a long pause alone. Where it wanders, edges and peaks against one level for all say
-  // little. Of a supply that gives way along the frame the first pulses stand above the level of all, which is no overshoot.
-  void look_at_wandering_levels() {
-    const auto& levels = d_.levels;
-    if (!levels.amplitude_v || d_.capture.logic) return;
-    const auto &rest = levels.low_rest_wander_v, &drift = levels.high_drift_v;
-    wanders_at_rest_ = rest && *rest - 2 * rest.u > 0.15 * *levels.amplitude_v && fitness_.find("ac-coupled") == nullptr;
-    if (!drift || *drift + 3 * drift.u > -0.1 * *levels.amplitude_v || !levels.high_plateau_max_v || !levels.peak_max_v) return;
-    const double own_ratio = std::max(0.0, *levels.peak_max_v - *levels.high_plateau_max_v) / *levels.amplitude_v;
-    if (own_ratio > overshoot_ratio_) return;
-    overshoot_ = Measured::of(own_ratio, levels.high_plateau_max_v.u / *levels.amplitude_v);
-    overshoot_ratio_ = own_ratio;
-  }
-
-  // A ring that returns through the thresholds hides the settled levels; excursions beyond both rails still show it.
-  void look_at_the_peaks() {
-    if (!d_.levels.peak_max_v || !d_.levels.peak_min_v) return;
-    // The largest of that many values with noise stands so far out without any ring (normal distribution).
-    const double noise_v = value_or(d_.capture.noise_rms_v, 0) * std::sqrt(2 * std::log(static_cast<double>(std::max<std::size_t>(d_.capture.samples, 1))));
-    const double beyond_v = std::min(*d_.levels.peak_max_v - d_.settings.supply_v, -*d_.levels.peak_min_v) - noise_v;
-    if (!failing("recrossing") && beyond_v < 0.7 * d_.settings.supply_v) return;
-    rings_hard_ = beyond_v > 0.2 * d_.settings.supply_v;
-    if (beyond_v / d_.settings.supply_v > overshoot_ratio_) overshoot_ = Measured::of(beyond_v / d_.settings.supply_v);
-    overshoot_ratio_ = value_or(overshoot_, 0);
-  }
-
-  // An edge that the next one overtakes; "at most" marks one that is too fast for the samples instead.
-  static bool unfinished(const TransitionSummary& edge) {
-    return edge.count > 0 && !edge.duration_10_90_s && !edge.duration_10_90_s.missing.starts_with("at most");
-  }
-
-  // A ring swings below 0 V as well as above the high level. Slow edges without that are a line that does not settle
-  // within a bit: what looks like overshoot is the level that only the longest pulses come near to.
-  void distrust_the_levels_of_a_slow_line() {
-    const auto& levels = d_.levels;
-    if (!slow_ || rings_hard_ || wanders_at_rest_ || !levels.amplitude_v || !levels.high_v || !levels.peak_max_v || !levels.peak_min_v)
-      return;
-    const double noise_v = 4 * value_or(d_.capture.noise_rms_v, 0) + 0.05 * *levels.amplitude_v;
-    if (-*levels.peak_min_v > noise_v) return;
-    const bool peaks_above = *levels.peak_max_v - *levels.high_v > noise_v + 0.03 * *levels.amplitude_v;
-    unsettled_ = peaks_above || slowest_s_ > 0.4 * d_.settings.windows.t1h.typical_s();
-    overshoot_ratio_ = 0;
-    overshoot_ = Measured::none("the line does not settle within a bit");
-  }
-
   bool at_controller() const { return d_.settings.at == ProbePosition::near; }
 
   Outcome result(const char* id) const {
@@ -163,7 +95,7 @@ class Investigation {
         windows.period_s && seen_.shape.period_s > 0 && std::abs(seen_.shape.period_s / *windows.period_s - 1) > 0.2;
     if (!d_.settings.protocol_stated || !speed_off) return;
     if (!failing("t0h") && !failing("t1h") && !failing("speed")) return;
-    const bool rings = rings_hard_ || overshoot_ratio_ > 0.3;
+    const bool rings = symptoms_.rings_hard || symptoms_.overshoot_ratio > 0.3;
     if (failing("recrossing") && (rings || !seen_.fits_instead)) return;  // edges that come back look like more and shorter bits
     if (seen_.garbled && !d_.capture.logic) return;
     std::string text = "The controller sends bits of " + seconds(seen_.shape.period_s) + ", a " + windows.chip + " (" +
@@ -231,7 +163,7 @@ class Investigation {
     const bool logic_level = *high > 2.6 && *high < 3.7;
     const bool swing_would_do = value_or(d_.levels.amplitude_v, 0) > d_.settings.vih_v;  // from a low level of 0 V
     Cause& cause =
-        add("low-drive-level", (fails("high-level") ? 0.93 : 0.75) - (unsettled_ || rings_hard_ || swing_would_do ? 0.6 : 0),
+        add("low-drive-level", (fails("high-level") ? 0.93 : 0.75) - (symptoms_.unsettled || symptoms_.rings_hard || swing_would_do ? 0.6 : 0),
             "The high level of " + volts(*high) + " is below the " + volts(d_.settings.vih_v) +
                 " from which this chip surely reads high" +
                 (logic_level ? ": a 3.3 V output drives a pixel on " + volts(d_.settings.supply_v) + "." : "."));
@@ -256,7 +188,7 @@ class Investigation {
         std::abs(value_or(d_.levels.high_v, 0) - d_.settings.supply_v - *low) < 0.06 * d_.settings.supply_v;
     Cause& cause = add("ground-offset",
                        0.45 + (harms ? 0.2 : 0) + (fails("low-level") ? 0.15 : 0) -
-                           (unsettled_ || rings_hard_ ? 0.4 : 0) + (moved_together ? 0.12 : 0),
+                           (symptoms_.unsettled || symptoms_.rings_hard ? 0.4 : 0) + (moved_together ? 0.12 : 0),
                        "The low level rests at " + volts(*low) +
                            " instead of 0 V: the ground at the pixels and the ground of the data driver differ.");
     cause.evidence["low_v"] = low;
@@ -271,7 +203,7 @@ class Investigation {
   void add_supply_sag() {
     const auto& drift = d_.levels.high_drift_v;
     if (!drift || *drift + 2 * drift.u > -0.03 * d_.settings.supply_v) return;
-    Cause& cause = add("supply-sag", (failing("supply-sag") ? 0.75 : 0.4) - (unsettled_ || rings_hard_ || wanders_at_rest_ || (seen_.garbled && slow_) ? 0.45 : 0),
+    Cause& cause = add("supply-sag", (failing("supply-sag") ? 0.75 : 0.4) - (symptoms_.unsettled || symptoms_.rings_hard || symptoms_.wanders_at_rest || (seen_.garbled && symptoms_.slow) ? 0.45 : 0),
                        "The high level falls by " + volts(-*drift) +
                            " from the start to the end of a frame: the supply of the driver gives way under load.");
     cause.evidence["high_drift_v"] = drift;
@@ -284,11 +216,11 @@ class Investigation {
 
   void add_probe_artefact() {
     const auto& beside = d_.ringing.probe_frequency_hz;
-    if (!probe_rings_ && !beside) return;
-    const auto& frequency = probe_rings_ ? d_.ringing.frequency_hz : beside;
+    if (!symptoms_.probe_rings && !beside) return;
+    const auto& frequency = symptoms_.probe_rings ? d_.ringing.frequency_hz : beside;
     const auto& why = d_.ringing.source_why;
     Cause& cause =
-        probe_rings_ ? add("probe-artefact", 0.85,
+        symptoms_.probe_rings ? add("probe-artefact", 0.85,
                            "The ring of " + megahertz(*frequency) + " after each edge is that of the probe's ground lead, not of the line" +
                                (why.empty() ? "." : ": " + why + "."))
                      : add("probe-artefact", 0.6,
@@ -296,7 +228,7 @@ class Investigation {
                                ratio_percent(*d_.ringing.probe_amplitude_ratio) +
                                " of the signal, which dies out before the line's first echo: the probe's ground lead. It adds to every peak.");
     cause.evidence["ringing_frequency_hz"] = frequency;
-    if (probe_rings_) cause.evidence["overshoot_ratio"] = overshoot_;
+    if (symptoms_.probe_rings) cause.evidence["overshoot_ratio"] = symptoms_.overshoot;
     else cause.evidence["probe_amplitude_ratio"] = d_.ringing.probe_amplitude_ratio;
     cause.refuted_by = "the same ring with a ground spring of a centimetre instead of the lead";
     cause.action =
@@ -305,22 +237,22 @@ class Investigation {
 
   void add_overdamped() {
     if (found("overdamped-source")) return;
-    if (!slow_ || overshoot_ratio_ > 0.08 || fitness_.find("bandwidth-limited") != nullptr) return;
+    if (!symptoms_.slow || symptoms_.overshoot_ratio > 0.08 || fitness_.find("bandwidth-limited") != nullptr) return;
     const bool high_missed = value_or(d_.levels.high_v, 0) > d_.settings.vih_v && failing("high-level");
     const bool harms = high_missed || failing("t0h") || failing("t1h") || failing("edge-duration") ||
                        failing("undecided") || failing("whole-pixels") || failing("monotonic") || failing("recrossing");
-    if (!harms && slowest_ && slowest_s_ < 0.4 * d_.settings.windows.t0h.typical_s()) return;
+    if (!harms && symptoms_.slowest && symptoms_.slowest_s < 0.4 * d_.settings.windows.t0h.typical_s()) return;
     const auto& shift = d_.pulses.high_after_long_low_shift_s;
     const bool remembers = shift && std::abs(*shift) > 2 * shift.u && std::abs(*shift) > 3e-9;
     const auto& ratio = d_.line.source_ratio;
     const bool model_agrees = ratio && *ratio - ratio.u > 1;
     if (at_controller() && !model_agrees) return;  // there every line has steps
-    const bool model_denies = !unsettled_ && ratio && *ratio + 2 * ratio.u < 1;
+    const bool model_denies = !symptoms_.unsettled && ratio && *ratio + 2 * ratio.u < 1;
     Cause& cause = add(
         "overdamped-source",
         0.55 + (high_missed ? 0.12 : 0) + (harms ? 0.1 : 0) + (remembers ? 0.08 : 0) + (model_agrees ? 0.12 : 0) -
-            (model_denies || wanders_at_rest_ ? 0.35 : 0),
-        (slowest_ ? "The edges take " + seconds(slowest_) : std::string("The edges do not end within a bit")) +
+            (model_denies || symptoms_.wanders_at_rest ? 0.35 : 0),
+        (symptoms_.slowest ? "The edges take " + seconds(symptoms_.slowest) : std::string("The edges do not end within a bit")) +
             ": too much resistance feeds this cable, which has to fill up step by step with every bit.");
     cause.evidence["duration_10_90_s"] = d_.rising.duration_10_90_s;
     cause.evidence["high_plateau_min_v"] = d_.levels.high_plateau_min_v;
@@ -328,30 +260,30 @@ class Investigation {
     if (ratio) cause.evidence["source_ratio"] = ratio;
     cause.refuted_by =
         "edges just as slow at the controller's own output with the cable off, or a scope and probe of less than " +
-        megahertz(0.7 / std::max(slowest_s_, kSlowEdge_s)) + " bandwidth";
+        megahertz(0.7 / std::max(symptoms_.slowest_s, slow_edge_s)) + " bandwidth";
     cause.action = "Fit a smaller series resistor at the controller.";
   }
 
   void add_underdamped() {
-    if (probe_rings_) return;
+    if (symptoms_.probe_rings) return;
     const bool harms = (failing("overshoot") && swings_past_the_supply()) || (failing("undershoot") && swings_below_ground()) ||
-                       (failing("recrossing") && overshoot_ratio_ > 0.08);
-    if (!harms && overshoot_ratio_ - 2 * overshoot_.u < 0.15) return;
-    if (overshoot_ratio_ < 0.04) return;
+                       (failing("recrossing") && symptoms_.overshoot_ratio > 0.08);
+    if (!harms && symptoms_.overshoot_ratio - 2 * symptoms_.overshoot.u < 0.15) return;
+    if (symptoms_.overshoot_ratio < 0.04) return;
     const auto& ratio = d_.line.source_ratio;
     const bool model_agrees = ratio && *ratio + ratio.u < 1;
     if (at_controller() && !model_agrees) return;
     const bool line_rings = d_.ringing.frequency_hz.value && d_.ringing.source == RingSource::line;
     const std::string reach = d_.levels.peak_max_v ? ", peaks to " + volts(*d_.levels.peak_max_v) : std::string{};
-    const double confidence = 0.4 + (harms ? 0.15 : 0) + (overshoot_ratio_ > 0.2 ? 0.15 : 0) + (line_rings ? 0.12 : 0) +
-                              (model_agrees ? 0.12 : 0) - (line_rings || model_agrees || rings_hard_ ? 0 : 0.12) -
-                              (wanders_at_rest_ ? 0.35 : 0);
+    const double confidence = 0.4 + (harms ? 0.15 : 0) + (symptoms_.overshoot_ratio > 0.2 ? 0.15 : 0) + (line_rings ? 0.12 : 0) +
+                              (model_agrees ? 0.12 : 0) - (line_rings || model_agrees || symptoms_.rings_hard ? 0 : 0.12) -
+                              (symptoms_.wanders_at_rest ? 0.35 : 0);
     // A small overshoot on the limit is no surer than the check.
-    const bool sure = (fails("overshoot") && swings_past_the_supply()) || fails("undershoot") || fails("recrossing") || overshoot_ratio_ > 0.15;
+    const bool sure = (fails("overshoot") && swings_past_the_supply()) || fails("undershoot") || fails("recrossing") || symptoms_.overshoot_ratio > 0.15;
     Cause& cause = add("underdamped-source", sure ? confidence : std::min(confidence, 0.45),
-                       "The line rings: " + ratio_percent(overshoot_ratio_) + " overshoot" + reach +
+                       "The line rings: " + ratio_percent(symptoms_.overshoot_ratio) + " overshoot" + reach +
                            ". Too little resistance at the source lets the wave run to and fro on the cable.");
-    cause.evidence["overshoot_ratio"] = overshoot_;
+    cause.evidence["overshoot_ratio"] = symptoms_.overshoot;
     cause.evidence["ringing_frequency_hz"] = d_.ringing.frequency_hz;
     if (ratio) cause.evidence["source_ratio"] = ratio;
     cause.refuted_by = "a ring that changes when only the probe's ground lead is moved";
@@ -366,7 +298,7 @@ class Investigation {
   }
 
   // From a low level at ground the ring makes most of the half volt down to the limit; otherwise the ground has moved.
-  bool swings_below_ground() const { return overshoot_ratio_ * value_or(d_.levels.amplitude_v, d_.settings.supply_v) > 0.3; }
+  bool swings_below_ground() const { return symptoms_.overshoot_ratio * value_or(d_.levels.amplitude_v, d_.settings.supply_v) > 0.3; }
 
   void add_source_timing() {
     const bool by_place = !seen_.widths_by_place_because.empty();
@@ -376,7 +308,7 @@ class Investigation {
     const bool zero_by_edges = !zero_off || threshold_decides(d_.pulses.zero.high_width, windows.t0h);
     const bool one_by_edges = !one_off || threshold_decides(d_.pulses.one.high_width, windows.t1h);
     if (zero_by_edges && one_by_edges) return;
-    const bool slow = unsettled_ || slowest_s_ > 0.3 * d_.settings.windows.t0h.typical_s();
+    const bool slow = symptoms_.unsettled || symptoms_.slowest_s > 0.3 * d_.settings.windows.t0h.typical_s();
     const bool certain = fails("t0h") || fails("t1h");
     const PulseClass& off = zero_off ? d_.pulses.zero : d_.pulses.one;
     const char* bit = zero_off ? "0" : "1";
@@ -392,7 +324,7 @@ class Investigation {
     if (!d_.settings.protocol_stated && seen_.fits_instead)
       text += " They suit " + seen_.fits_instead->chip + "; state the chip.";
     // Where the low level itself wanders to the threshold, mid-level crossings are none of the controller's.
-    const bool garbled = seen_.garbled || rings_hard_ || fails("low-level") || (failing("recrossing") && overshoot_ratio_ > 0.3);
+    const bool garbled = seen_.garbled || symptoms_.rings_hard || fails("low-level") || (failing("recrossing") && symptoms_.overshoot_ratio > 0.3);
     const double confidence = (certain ? 0.85 : 0.6) - (slow || garbled ? 0.45 : 0);
     Cause& cause = add("source-timing", by_place ? 0.35 : confidence, text);
     cause.evidence[zero_off ? "t0h_s" : "t1h_s"] = check->value;
@@ -433,19 +365,19 @@ class Investigation {
     const auto& noise = d_.capture.noise_rms_v;
     const double amplitude_v = value_or(d_.levels.amplitude_v, 0);
     const bool noisy = noise && amplitude_v > 0 && *noise > 0.05 * amplitude_v;
-    const bool slow = slow_;  // steps of a slow line return on their own
-    const bool returns = failing("recrossing") && overshoot_ratio_ < 0.3 && !slow;
-    const bool strays = failing("undecided") && overshoot_ratio_ < 0.3 && !slow;
-    const bool reversals = failing("monotonic") && overshoot_ratio_ < 0.1 && !slow;
+    const bool slow = symptoms_.slow;  // steps of a slow line return on their own
+    const bool returns = failing("recrossing") && symptoms_.overshoot_ratio < 0.3 && !slow;
+    const bool strays = failing("undecided") && symptoms_.overshoot_ratio < 0.3 && !slow;
+    const bool reversals = failing("monotonic") && symptoms_.overshoot_ratio < 0.1 && !slow;
     const bool wanders = low_level_wanders();
-    if (probe_rings_ || (!noisy && !returns && !strays && !reversals && !wanders)) return;
+    if (symptoms_.probe_rings || (!noisy && !returns && !strays && !reversals && !wanders)) return;
     if (noisy && !wanders && !returns && !strays && !reversals && !failing("high-level") && !failing("low-level") &&
         !failing("overshoot") && !failing("undershoot"))
       return;
     Cause& cause =
         add("crosstalk-or-noise",
             0.3 + (noisy ? 0.4 : 0) + (wanders ? 0.3 : 0) + (returns ? 0.12 : 0) + (strays ? 0.15 : 0) + (reversals ? 0.05 : 0),
-            wanders_at_rest_ ? "Between frames, where no bit moves it, the low level wanders by " + volts(d_.levels.low_rest_wander_v) +
+            symptoms_.wanders_at_rest ? "Between frames, where no bit moves it, the low level wanders by " + volts(d_.levels.low_rest_wander_v) +
                                    ": hum or another current lifts the ground or couples into the line."
             : wanders ? "The low level wanders between " + volts(d_.levels.low_v) + " and " + volts(d_.levels.low_plateau_max_v) +
                           ": hum or another current lifts the ground or couples into the line."
@@ -462,9 +394,9 @@ class Investigation {
 
   // The low between two pulses is sometimes far above its usual level, without ringing or a slow line that would explain it.
   bool low_level_wanders() const {
-    if (wanders_at_rest_) return true;
+    if (symptoms_.wanders_at_rest) return true;
     const auto &low = d_.levels.low_v, &highest = d_.levels.low_plateau_max_v;
-    if (!low || !highest || !d_.levels.amplitude_v || slow_ || rings_hard_ || overshoot_ratio_ > 0.45) return false;
+    if (!low || !highest || !d_.levels.amplitude_v || symptoms_.slow || symptoms_.rings_hard || symptoms_.overshoot_ratio > 0.45) return false;
     return failing("low-level") && *highest - *low > 0.15 * *d_.levels.amplitude_v + 2 * highest.u;
   }
 
@@ -478,7 +410,7 @@ class Investigation {
     const bool explained =
         std::any_of(causes_.begin(), causes_.end(), [](const Cause& cause) { return cause.confidence >= 0.5; });
     Cause& cause =
-        add("bits-lost", (leftover ? 0.8 : 0.5) - (explained || slow_ || rings_hard_ || (seen_.garbled && d_.capture.logic) ? 0.4 : 0), "Bits are lost or added: " + amount + ".");
+        add("bits-lost", (leftover ? 0.8 : 0.5) - (explained || symptoms_.slow || symptoms_.rings_hard || (seen_.garbled && d_.capture.logic) ? 0.4 : 0), "Bits are lost or added: " + amount + ".");
     cause.evidence["frames_with_leftover"] = Measured::of(static_cast<double>(seen_.frames_with_leftover));
     cause.evidence["differing_bits"] = Measured::of(static_cast<double>(d_.frames.differing_bits));
     cause.refuted_by = leftover ? "a chip with another number of bits a pixel than " +
@@ -492,10 +424,7 @@ class Investigation {
   const Diagnosis& d_;
   const Observations& seen_;
   const Fitness& fitness_;
-  double slowest_s_ = 0, overshoot_ratio_ = 0;
-  Measured slowest_ = Measured::none("no duration measured");
-  Measured overshoot_ = Measured::none("no overshoot measured");
-  bool probe_rings_ = false, slow_ = false, unsettled_ = false, rings_hard_ = false, wanders_at_rest_ = false;
+  const Symptoms symptoms_;
   std::vector<Cause> causes_;
 };
 

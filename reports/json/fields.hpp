@@ -143,6 +143,8 @@ void fields(A& a, analyzer::Levels& l) {
   a.measured("low_drift_v", l.low_drift_v);
   a.measured("high_plateau_min_v", l.high_plateau_min_v);
   a.measured("low_plateau_max_v", l.low_plateau_max_v);
+  a.later_measured("high_plateau_max_v", l.high_plateau_max_v);
+  a.later_measured("low_rest_wander_v", l.low_rest_wander_v);
   a.measured("peak_max_v", l.peak_max_v);
   a.measured("peak_min_v", l.peak_min_v);
 }

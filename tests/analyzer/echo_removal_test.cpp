@@ -55,21 +55,6 @@ BOOST_AUTO_TEST_CASE(edges_of_the_driver_are_found_where_echoes_outlast_a_bit) {
   }
 }
 
-BOOST_AUTO_TEST_CASE(a_line_whose_echoes_outlast_a_bit_is_read) {
-  for (const auto& [source_ohm, delay_s] : {std::pair{18.0, 87e-9}, {300.0, 154e-9}}) {
-    const auto truth = line_with(source_ohm, delay_s);
-    const auto capture = tests::capture_line(truth);
-    Settings settings;
-    settings.bandwidth_hz = truth.bandwidth_hz;
-    SettingsUsed used;
-    used.windows = *find_windows(kDefaultWindowsId, {});
-    const auto found = analyze_line({.node = capture.node(), .other_end = nullptr, .stated = &settings, .used = &used});
-    BOOST_TEST_REQUIRE(found.fit.fitted, found.fit.why_not);
-    BOOST_TEST(*found.fit.source_ratio == truth.ratio(), boost::test_tools::tolerance(0.1));
-    BOOST_TEST(*found.fit.delay_s == delay_s, boost::test_tools::tolerance(0.05));
-  }
-}
-
 BOOST_AUTO_TEST_CASE(noise_has_no_echo_that_leaves_two_levels) {
   tests::LineTruth truth;
   truth.noise_rms_v = 1;

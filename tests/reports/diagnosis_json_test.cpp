@@ -83,6 +83,17 @@ BOOST_AUTO_TEST_CASE(what_was_written_reads_back_the_same) {
   }
 }
 
+BOOST_AUTO_TEST_CASE(figures_that_came_later_may_be_missing_from_a_stored_diagnosis) {
+  auto out = written(samples::pass());
+  for (const char* key : {"high_plateau_max_v", "low_rest_wander_v"}) {
+    BOOST_TEST(out["levels"][key].is_number());
+    out["levels"].erase(key);
+  }
+  const auto read = reports::read_diagnosis_json(out.dump(), "stored.json");
+  BOOST_TEST(!read.levels.low_rest_wander_v);
+  BOOST_TEST(read.levels.low_rest_wander_v.missing == "not in the stored diagnosis");
+}
+
 BOOST_AUTO_TEST_CASE(bytes_that_are_no_text_do_not_break_the_file) {
   auto diagnosis = samples::pass();
   diagnosis.capture.channel = "A\xff\"</script>";

@@ -188,6 +188,8 @@ inline void fill_edges(Diagnosis& d, double series_ohm) {
   d.levels.low_drift_v = Measured::of(0.01, 0.02);
   d.levels.high_plateau_min_v = Measured::of(4.52, 0.06);
   d.levels.low_plateau_max_v = Measured::of(0.31, 0.04);
+  d.levels.high_plateau_max_v = Measured::of(5.06, 0.05);
+  d.levels.low_rest_wander_v = Measured::of(0.01, 0.01);
   d.levels.peak_max_v = Measured::of(5.12, 0.05);
   d.levels.peak_min_v = Measured::of(-0.09, 0.05);
   for (auto* edge : {&d.rising, &d.falling}) {
@@ -420,7 +422,8 @@ inline Diagnosis logic() {
   c.unit = "";
   c.adc_step_v = c.noise_rms_v = c.samples_on_edge = Measured::none(why);
   for (auto* m : {&d.levels.low_v, &d.levels.high_v, &d.levels.amplitude_v, &d.levels.high_drift_v, &d.levels.low_drift_v,
-                  &d.levels.high_plateau_min_v, &d.levels.low_plateau_max_v, &d.levels.peak_max_v, &d.levels.peak_min_v})
+                  &d.levels.high_plateau_min_v, &d.levels.low_plateau_max_v, &d.levels.high_plateau_max_v, &d.levels.low_rest_wander_v,
+                  &d.levels.peak_max_v, &d.levels.peak_min_v})
     *m = Measured::none(why);
   for (auto* e : {&d.rising, &d.falling}) {
     e->count = 1728;
