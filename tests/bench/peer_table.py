@@ -1,5 +1,5 @@
 #!/usr/bin/env python3
-"""What read_capture computes of a CSV file, with pandas and NumPy.  usage: peer_table.py FILE"""
+"""What read_capture --crossings computes of a CSV file, with pandas and NumPy.  usage: peer_table.py FILE"""
 import sys
 
 import numpy

@@ -1,5 +1,5 @@
 #!/usr/bin/env python3
-"""What read_capture computes of a WAV file, with SciPy and NumPy.  usage: peer_wav.py FILE"""
+"""What read_capture --crossings computes of a WAV file, with SciPy and NumPy.  usage: peer_wav.py FILE"""
 import sys
 
 import numpy

@@ -54,7 +54,7 @@ def report(title, commands, path, samples, folder):
     base = next(iter(times.values()))
     for name, (wall, processor) in times.items():
         peak = peak_bytes(commands[name])
-        print("  %-34s wall %7.3f s, ratio %6.2f  processor %7.3f s, ratio %6.2f  %5.0f MB/s  peak %6.0f MB, %6.2f bytes a sample"
+        print("  %-40s wall %7.3f s, ratio %6.2f  processor %7.3f s, ratio %6.2f  %5.0f MB/s  peak %6.0f MB, %6.2f bytes a sample"
               % (name, wall, wall / base[0], processor, processor / base[1], size / wall / 1e6, peak / 1e6, peak / samples), flush=True)
     return times
 
@@ -87,8 +87,6 @@ def change_list(path, rows):
             out.write("%.9f,1\n%.9f,0\n" % (i * 625e-9, i * 625e-9 + width))
 
 
-with open("/proc/cpuinfo") as info:
-    model = next((line.split(":")[1].strip() for line in info if line.startswith("model name")), "unknown processor")
 def timed_forms(folder, samples):
     """Every form of one number of samples; gives the wall time of `diagnose` for CSV and WAV."""
     text_files(folder, samples)
@@ -102,18 +100,20 @@ def timed_forms(folder, samples):
         "newline count, one thread": [str(bench / "count_lines"), str(path)],
         "bare loop, two threads": [str(bench / "floor_loop"), str(path)],
         "reading": [str(bench / "read_capture"), str(path)],
+        "reading, crossings": [str(bench / "read_capture"), "--crossings", str(path)],
         "diagnose": [program, "diagnose", str(path), "--quiet"],
-        "pandas, NumPy: reading": [python, str(here / "peer_table.py"), str(path)],
+        "pandas, NumPy: reading, crossings": [python, str(here / "peer_table.py"), str(path)],
         "pandas, NumPy, SciPy: figures": [python, str(here / "peer_figures.py"), str(path)],
-        **({"polars, compiled loop: reading": ["node", str(polars / "peer_polars.mjs"), str(path)]} if has_polars else {})}, path, samples, folder)
+        **({"polars, compiled loop: reading, crossings": ["node", str(polars / "peer_polars.mjs"), str(path)]} if has_polars else {})}, path, samples, folder)
     path.unlink()
     path = folder / "capture.wav"
     wav_file(path, samples)
     wav = report("WAV, 16 bit", {
         "cat": ["/bin/cat", str(path)],
         "reading": [str(bench / "read_capture"), str(path)],
+        "reading, crossings": [str(bench / "read_capture"), "--crossings", str(path)],
         "diagnose": [program, "diagnose", str(path), "--quiet"],
-        "SciPy, NumPy: reading": [python, str(here / "peer_wav.py"), str(path)],
+        "SciPy, NumPy: reading, crossings": [python, str(here / "peer_wav.py"), str(path)],
         "SciPy, NumPy: figures": [python, str(here / "peer_figures.py"), str(path)]}, path, samples, folder)
     path.unlink()
     path = folder / "changes.csv"

@@ -1,4 +1,4 @@
-// What read_capture computes of a CSV file, with polars and a loop that V8 compiles.  usage: node peer_polars.mjs FILE
+// What read_capture --crossings computes of a CSV file, with polars and a loop that V8 compiles.  usage: node peer_polars.mjs FILE
 import polars from "nodejs-polars";
 
 const table = polars.readCSV(process.argv[2]);
