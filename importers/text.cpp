@@ -35,7 +35,7 @@ Capture read(std::string_view name, const Content& content, const ImportOptions&
     as_changes.as_changes = true;
     try {
       Rows rows = read_rows(file, decoded.content, layout, options);
-      const bool may_be_changes = !hints.as_changes && only_two_valued(make_layout(file, decoded.content, options, as_changes));
+      const auto may_be_changes = [&] { return !hints.as_changes && only_two_valued(make_layout(file, decoded.content, options, as_changes)); };
       Capture capture = assemble(file, decoded.content, layout, std::move(rows), options, may_be_changes);
       if (!decoded.note.empty()) capture.dialect = decoded.note + ", " + capture.dialect;
       return capture;

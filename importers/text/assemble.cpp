@@ -62,7 +62,7 @@ bool rows_are_changes(const Work& work) {
   return work.rows.rows > 3 && changes + 2 >= work.rows.rows;
 }
 
-void find_axis(Work& work, bool may_be_changes) {
+void find_axis(Work& work, const std::function<bool()>& may_be_changes) {
   const bool logic_only = has_role(work.layout, Role::logic) && !has_role(work.layout, Role::value);
   const bool timed = work.layout.time != TimeKind::none;
   const auto preamble = preamble_interval(work.layout.metadata);
@@ -84,7 +84,7 @@ void find_axis(Work& work, bool may_be_changes) {
   if (work.axis.restarts + 1 > std::max<std::uint64_t>(2, work.rows.rows / 2))
     refuse(work, work.axis.restart->row, Role::time, "times that rise", "a column that falls as often as it rises");
   if (!mixed) return;
-  if (may_be_changes && work.layout.rows_per_sample == 1) throw UnevenTimes{};
+  if (work.layout.rows_per_sample == 1 && may_be_changes()) throw UnevenTimes{};
   const std::string steps = fmt::format("steps from {:.4g} s to {:.4g} s", work.axis.step_min_s, work.axis.step_max_s);
   const auto& odd = work.axis.odd;
   refuse(work, odd ? odd->row : work.rows.rows - 1, Role::time, "samples at even steps of time",
@@ -274,7 +274,8 @@ void note_losses(Work& work) {
 
 }  // namespace
 
-Capture assemble(const std::string& file, const Content& text, const Layout& layout, Rows&& rows, const ImportOptions& options, bool may_be_changes) {
+Capture assemble(const std::string& file, const Content& text, const Layout& layout, Rows&& rows, const ImportOptions& options,
+                 const std::function<bool()>& may_be_changes) {
   Capture capture;
   capture.dialect = layout.dialect;
   capture.notes = layout.notes;
