@@ -5,6 +5,7 @@
 #include <cstdint>
 #include <numeric>
 #include <optional>
+#include <random>
 #include <span>
 #include <vector>
 
@@ -52,19 +53,24 @@ std::optional<double> shorth_of_bins(const ValueHistogram& histogram, std::size_
   return sum / n;
 }
 
+// One sample of each of `stretches` stretches, at changing places.
+std::vector<float> thinned(std::span<const float> values, std::size_t stretches) {
+  const auto length = static_cast<std::uint32_t>(values.size() / stretches);
+  std::vector<float> taken(stretches);
+  in_parts(stretches, stretches / 2, [&](std::size_t first, std::size_t last, std::size_t) {
+    std::linear_congruential_engine<std::uint32_t, 1664525, 1013904223, 0> place(12345);
+    place.discard(first);
+    for (std::size_t s = first; s < last; ++s) taken[s] = values[s * length + (place() >> 8) % length];  // its upper bits are used
+  });
+  return taken;
+}
+
 // Counts of a long record from one sample in each of about a million stretches, at changing places so that no bit rate
 // locks to them; from all samples where that leaves an outer quarter of the range nearly empty.
 ValueHistogram occupation(std::span<const float> values, double first, double width, std::size_t bins) {
   constexpr std::size_t stretches = 1u << 20;
   if (values.size() > 4 * stretches) {
-    const auto length = static_cast<std::uint32_t>(values.size() / stretches);
-    std::vector<float> thinned(stretches);
-    std::uint32_t place = 12345;
-    for (std::size_t s = 0; s < stretches; ++s) {
-      place = place * 1664525u + 1013904223u;  // linear congruence; its upper bits are used
-      thinned[s] = values[s * length + (place >> 8) % length];
-    }
-    auto histogram = histogram_of(thinned, first, width, bins);
+    auto histogram = histogram_of(thinned(values, stretches), first, width, bins);
     const auto quarter = static_cast<std::ptrdiff_t>(bins / 4);
     const auto& counts = histogram.counts;
     const auto bottom = std::accumulate(counts.begin(), counts.begin() + quarter, std::size_t{0});
