@@ -88,7 +88,8 @@ class Bits {
 
 struct Member {
   std::size_t index;
-  std::vector<double> offsets;  // earlier edges, nearest first
+  std::array<double, edges_before> offsets;  // earlier edges, nearest first
+  std::size_t depth;  // how many of them
 };
 
 class Folder {
@@ -121,17 +122,17 @@ class Folder {
     std::vector<Member> all;
     for (std::size_t i = 0; i < t_.size(); ++i) {
       if (!keys_[i] || keys_[i]->index() != key) continue;
-      Member member{i, {}};
+      Member member{.index = i, .offsets = {}, .depth = 0};
       for (std::size_t back = 1; back <= std::min(i, edges_before); ++back) {
         if (t_[i - back + 1].mid_s - t_[i - back].mid_s > pause_s_) break;
-        member.offsets.push_back(t_[i - back].mid_s - t_[i].mid_s);
+        member.offsets[member.depth++] = t_[i - back].mid_s - t_[i].mid_s;
       }
-      all.push_back(std::move(member));
+      all.push_back(member);
     }
     if (all.size() > 2) drop_odd(all);
     if (all.size() > most_members) {
       std::vector<Member> spread;
-      for (std::size_t i = 0; i < most_members; ++i) spread.push_back(std::move(all[i * all.size() / most_members]));
+      for (std::size_t i = 0; i < most_members; ++i) spread.push_back(all[i * all.size() / most_members]);
       all = std::move(spread);
     }
     return all;
@@ -139,16 +140,16 @@ class Folder {
 
   static void drop_odd(std::vector<Member>& all) {
     std::vector<double> counts;
-    for (const auto& m : all) counts.push_back(static_cast<double>(m.offsets.size()));
+    for (const auto& m : all) counts.push_back(static_cast<double>(m.depth));
     const auto usual = static_cast<std::size_t>(median(counts));
-    std::erase_if(all, [&](const Member& m) { return m.offsets.size() < usual; });
+    std::erase_if(all, [&](const Member& m) { return m.depth < usual; });
     for (std::size_t k = 0; k < std::min<std::size_t>(usual, 2) && all.size() > 2; ++k) {
       std::vector<double> offsets;
       for (const auto& m : all) offsets.push_back(m.offsets[k]);
       const double middle = median(offsets);
       std::erase_if(all, [&](const Member& m) { return std::abs(m.offsets[k] - middle) > odd_width_s; });
     }
-    for (auto& m : all) m.offsets.resize(usual);
+    for (auto& m : all) m.depth = usual;
   }
 
   int index_of(std::size_t transition) const { return keys_[transition] ? static_cast<int>(keys_[transition]->index()) : -1; }
@@ -161,7 +162,7 @@ class Folder {
     made.alignment_ratio = node_.alignment_ratio;
     made.members = members.size();
     std::size_t depth = edges_before;
-    for (const auto& m : members) depth = std::min(depth, m.offsets.size());
+    for (const auto& m : members) depth = std::min(depth, m.depth);
     for (std::size_t back = depth; back > 0; --back) {
       double sum = 0;
       for (const auto& m : members) sum += m.offsets[back - 1];
