@@ -112,7 +112,7 @@ RecordView record_view(const Node& node) {
   in_parts(columns, 256, [&](std::size_t from, std::size_t to, std::size_t) {
     for (std::size_t column = from; column < to; ++column) {
       const std::size_t first = column * a_column;
-      const auto [low, high] = extremes_of(node.samples.values.subspan(first, std::min(a_column, samples - first)));
+      const auto [low, high] = extremes_of(node.samples.blocked(), first, std::min(first + a_column, samples));
       const double a = node.samples.scale * low + node.samples.offset, b = node.samples.scale * high + node.samples.offset;
       view.min_v[column] = static_cast<float>(std::min(a, b));
       view.max_v[column] = static_cast<float>(std::max(a, b));

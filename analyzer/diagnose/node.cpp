@@ -7,6 +7,7 @@
 #include "analyzer/pulse/aberration.hpp"
 #include "analyzer/pulse/edge_response.hpp"
 #include "analyzer/pulse/pulse.hpp"
+#include "analyzer/pulse/sample_scan.hpp"
 #include "importers/parallel.hpp"
 
 namespace pulsewright::analyzer {
@@ -68,6 +69,8 @@ Node open_node(const importers::Capture& capture, std::size_t channel, const Set
     return node;
   }
   node.samples = view_of(capture, *node.channel, settings.multiply.value_or(1), settings.invert);
+  node.blocks = block_extremes(node.samples.values);
+  node.samples.blocks = node.blocks;
   node.states = measure_states(node.samples, Accuracy::of(settings));
   node.levels = node.states.levels;
   return node;

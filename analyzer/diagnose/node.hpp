@@ -14,11 +14,17 @@
 
 namespace pulsewright::analyzer {
 
+/// Can be moved, not copied: `samples` refers to `blocks`.
 struct Node {
+  Node() = default;
+  Node(Node&&) = default;
+  Node& operator=(Node&&) = default;
+
   const importers::Capture* capture = nullptr;
   const importers::Channel* channel = nullptr;
   bool logic = false, relative = false;
   SampleView samples;  ///< empty for a logic channel
+  std::vector<Extremes> blocks;  ///< of `samples`
   States states;
   Levels levels;
   double vil_v = 0, vih_v = 0;  ///< receiver thresholds in the unit of `samples`

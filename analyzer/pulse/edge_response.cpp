@@ -82,7 +82,7 @@ class Edge {
   std::size_t first_beyond(std::size_t i, double level, bool above) const {
     const double raw = (old_v_ + level * step_v_ - samples_.offset) / samples_.scale;
     const bool raw_above = (above == (step_v_ > 0)) == (samples_.scale > 0);
-    return (raw_above ? first_above : first_below)(samples_.values, i, last_ + 1, static_cast<float>(raw));
+    return (raw_above ? first_above : first_below)(samples_.blocked(), i, last_ + 1, static_cast<float>(raw));
   }
   double between(std::size_t i, double level) const {
     return samples_.time_s(static_cast<double>(i) + (level - y(i)) / (y(i + 1) - y(i)));

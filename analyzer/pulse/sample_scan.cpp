@@ -10,20 +10,34 @@ namespace pulsewright::analyzer {
 
 namespace {
 
-constexpr std::size_t block = 32;  // compared without a branch, so that the compiler uses vector instructions
+constexpr std::size_t stride = 32;  // compared without a branch, so that the compiler uses vector instructions
 constexpr std::size_t least_samples_a_thread = 1u << 19;
 
+// First of the values [from, to) that `hit` takes, or `to`.
 template <class Hit>
-std::size_t first_where(std::span<const float> values, std::size_t from, std::size_t to, Hit hit) {
-  const float* v = values.data();
-  while (from + block <= to) {
+std::size_t first_of_all(const float* v, std::size_t from, std::size_t to, Hit hit) {
+  while (from + stride <= to) {
     int any = 0;
-    for (std::size_t j = 0; j < block; ++j) any |= hit(v[from + j]) ? 1 : 0;
+    for (std::size_t j = 0; j < stride; ++j) any |= hit(v[from + j]) ? 1 : 0;
     if (any) break;
-    from += block;
+    from += stride;
   }
   while (from < to && !hit(v[from])) ++from;
   return from;
+}
+
+// The same; only in blocks whose extremes say that they may hold such a value.
+template <class Hit, class MayHold>
+std::size_t first_where(const BlockedValues& values, std::size_t from, std::size_t to, Hit hit, MayHold may_hold) {
+  while (from < to) {
+    const std::size_t end = values.block_end(from, to);
+    if (values.blocks.empty() || may_hold(values.blocks[values.block_of(from)])) {
+      const std::size_t found = first_of_all(values.values.data(), from, end, hit);
+      if (found < end) return found;
+    }
+    from = end;
+  }
+  return to;
 }
 
 Extremes extremes_of_part(const float* v, std::size_t count) {
@@ -46,6 +60,8 @@ Extremes extremes_of_part(const float* v, std::size_t count) {
   }
   return found;
 }
+
+Extremes both(const Extremes& a, const Extremes& b) { return {std::min(a.low, b.low), std::max(a.high, b.high)}; }
 
 void count_part(const float* v, std::size_t count, double first, double width, std::vector<std::size_t>& counts) {
   // Four tables, so that equal neighbours (idle line) do not wait for each other's count.
@@ -85,8 +101,9 @@ std::size_t last_outside(std::span<const float> values, std::size_t first_in, bo
   return i;
 }
 
-void passages_of_part(std::span<const float> values, std::size_t first, std::size_t last, float low, float high,
+void passages_of_part(const BlockedValues& blocked, std::size_t first, std::size_t last, float low, float high,
                       std::vector<Passage>& found) {
+  const auto values = blocked.values;
   int state = state_before(values, first, low, high);
   std::size_t i = first;
   if (state == 0) {
@@ -95,8 +112,7 @@ void passages_of_part(std::span<const float> values, std::size_t first, std::siz
     state = values[i] > high ? 1 : -1;
   }
   while (i < last) {
-    i = state < 0 ? first_where(values, i, last, [=](float v) { return v > high; })
-                  : first_where(values, i, last, [=](float v) { return v < low; });
+    i = state < 0 ? first_above(blocked, i, last, high) : first_below(blocked, i, last, low);
     if (i == last) break;
     const bool up = state < 0;
     found.push_back({last_outside(values, i, up, low, high), i, up});
@@ -117,32 +133,56 @@ std::size_t in_parts(std::size_t size, std::size_t least_a_part,
   return 2;
 }
 
-Extremes extremes_of(std::span<const float> values) {
+Extremes extremes_of(const BlockedValues& blocked) {
+  const auto values = blocked.values;
+  if (!blocked.blocks.empty()) return extremes_of(blocked, 0, values.size());
   std::array<Extremes, 2> part;
   const auto parts = in_parts(values.size(), least_samples_a_thread, [&](std::size_t a, std::size_t b, std::size_t p) {
     part[p] = extremes_of_part(values.data() + a, b - a);
   });
   if (parts == 1) return part[0];
-  return {std::min(part[0].low, part[1].low), std::max(part[0].high, part[1].high)};
+  return both(part[0], part[1]);
 }
 
-std::size_t first_above(std::span<const float> values, std::size_t from, std::size_t to, float limit) {
-  return first_where(values, from, to, [=](float v) { return v > limit; });
+Extremes extremes_of(const BlockedValues& values, std::size_t from, std::size_t to) {
+  Extremes found{values.values[from], values.values[from]};
+  while (from < to) {
+    const std::size_t end = values.block_end(from, to);
+    const bool whole = !values.blocks.empty() && end - from == BlockedValues::in_block;
+    found = both(found, whole ? values.blocks[values.block_of(from)] : extremes_of_part(values.values.data() + from, end - from));
+    from = end;
+  }
+  return found;
 }
 
-std::size_t first_below(std::span<const float> values, std::size_t from, std::size_t to, float limit) {
-  return first_where(values, from, to, [=](float v) { return v < limit; });
+std::vector<Extremes> block_extremes(std::span<const float> values) {
+  constexpr std::size_t n = BlockedValues::in_block;
+  std::vector<Extremes> blocks((values.size() + n - 1) / n);
+  in_parts(blocks.size(), least_samples_a_thread / n, [&](std::size_t first, std::size_t last, std::size_t) {
+    for (std::size_t b = first; b < last; ++b) blocks[b] = extremes_of_part(values.data() + b * n, std::min(n, values.size() - b * n));
+  });
+  return blocks;
 }
 
-std::size_t count_in_runs(std::span<const float> values, float level, float within, std::size_t least_run) {
+std::size_t first_above(const BlockedValues& values, std::size_t from, std::size_t to, float limit) {
+  return first_where(values, from, to, [=](float v) { return v > limit; }, [=](const Extremes& block) { return block.high > limit; });
+}
+
+std::size_t first_below(const BlockedValues& values, std::size_t from, std::size_t to, float limit) {
+  return first_where(values, from, to, [=](float v) { return v < limit; }, [=](const Extremes& block) { return block.low < limit; });
+}
+
+std::size_t count_in_runs(const BlockedValues& blocked, float level, float within, std::size_t least_run) {
   const float low = level - within, high = level + within;
   const auto on_level = [=](float v) { return static_cast<bool>(static_cast<int>(v >= low) & static_cast<int>(v <= high)); };
+  const auto may_hold = [=](const Extremes& block) { return block.high >= low && block.low <= high; };
+  const auto values = blocked.values;
   std::size_t total = 0;
-  for (std::size_t i = first_where(values, 0, values.size(), on_level); i < values.size();) {
+  for (std::size_t i = first_where(blocked, 0, values.size(), on_level, may_hold); i < values.size();) {
     std::size_t end = i;
     while (end < values.size() && on_level(values[end])) ++end;
     if (end - i >= least_run) total += end - i;
-    i = first_where(values, end, values.size(), on_level);
+    i = first_where(blocked, end, values.size(), on_level, may_hold);
   }
   return total;
 }
@@ -159,7 +199,7 @@ ValueHistogram histogram_of(std::span<const float> values, double first, double 
   return {.first = first, .width = width, .counts = std::move(part[0])};
 }
 
-std::vector<Passage> passages_of(std::span<const float> values, float low, float high) {
+std::vector<Passage> passages_of(const BlockedValues& values, float low, float high) {
   std::array<std::vector<Passage>, 2> part;
   in_parts(values.size(), least_samples_a_thread, [&](std::size_t a, std::size_t b, std::size_t p) {
     passages_of_part(values, a, b, low, high, part[p]);

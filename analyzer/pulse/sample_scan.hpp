@@ -6,6 +6,8 @@
 #include <span>
 #include <vector>
 
+#include "analyzer/pulse/sample_view.hpp"
+
 namespace pulsewright::analyzer {
 
 /// Calls `work(first, last, part)` for consecutive parts of [0, size): one part below `least_a_part`, else two on two
@@ -13,19 +15,19 @@ namespace pulsewright::analyzer {
 std::size_t in_parts(std::size_t size, std::size_t least_a_part,
                      const std::function<void(std::size_t first, std::size_t last, std::size_t part)>& work);
 
-struct Extremes {
-  float low = 0, high = 0;
-};
+/// Smallest and largest value of all or of [from, to); there must be one at least.
+Extremes extremes_of(const BlockedValues& values);
+Extremes extremes_of(const BlockedValues& values, std::size_t from, std::size_t to);
 
-/// Smallest and largest value; `values` must not be empty.
-Extremes extremes_of(std::span<const float> values);
+/// Extremes of each block, for BlockedValues.
+std::vector<Extremes> block_extremes(std::span<const float> values);
 
 /// Index of the first value above (below) `limit` at or after `from`, or `to` where there is none before it.
-std::size_t first_above(std::span<const float> values, std::size_t from, std::size_t to, float limit);
-std::size_t first_below(std::span<const float> values, std::size_t from, std::size_t to, float limit);
+std::size_t first_above(const BlockedValues& values, std::size_t from, std::size_t to, float limit);
+std::size_t first_below(const BlockedValues& values, std::size_t from, std::size_t to, float limit);
 
 /// How many values lie within `within` of `level`, counting only runs of at least `least_run` such values.
-std::size_t count_in_runs(std::span<const float> values, float level, float within, std::size_t least_run);
+std::size_t count_in_runs(const BlockedValues& values, float level, float within, std::size_t least_run);
 
 /// Counts of values: bin i covers [first + i width, first + (i + 1) width); values outside go to the end bins.
 struct ValueHistogram {
@@ -43,6 +45,6 @@ struct Passage {
 };
 
 /// All passages through the band between `low` and `high`, alternating up and down.
-std::vector<Passage> passages_of(std::span<const float> values, float low, float high);
+std::vector<Passage> passages_of(const BlockedValues& values, float low, float high);
 
 }  // namespace pulsewright::analyzer

@@ -118,9 +118,9 @@ void count_clipped(const SampleView& samples, const Extremes& extremes, const st
   const auto within = static_cast<float>(1e-6 * (static_cast<double>(extremes.high) - static_cast<double>(extremes.low)));
   const auto away = static_cast<float>(std::max(step, noise) / std::abs(samples.scale));  // the next code or the next noise width
   const auto clipped_at = [&](float rail, float inwards) {
-    const std::size_t on = count_in_runs(samples.values, rail, within, 3);
+    const std::size_t on = count_in_runs(samples.blocked(), rail, within, 3);
     if (on == 0) return on;
-    const std::size_t beside = count_in_runs(samples.values, rail + inwards, std::max(within, static_cast<float>(0.3) * away), 1);
+    const std::size_t beside = count_in_runs(samples.blocked(), rail + inwards, std::max(within, static_cast<float>(0.3) * away), 1);
     return on > 3 * beside ? on : 0;
   };
   std::size_t high = 0, low = 0;
@@ -160,7 +160,7 @@ States measure_states(const SampleView& samples, const Accuracy& accuracy) {
     levels.low_v = levels.high_v = levels.amplitude_v = Measured::none("no samples");
     return states;
   }
-  const auto extremes = extremes_of(samples.values);
+  const auto extremes = extremes_of(samples.blocked());
   const auto volts = [&](double raw) { return samples.scale * raw + samples.offset; };
   const auto [bottom_v, top_v] = std::minmax({volts(static_cast<double>(extremes.low)), volts(static_cast<double>(extremes.high))});
   states.adc_step_v = adc_step(samples);
@@ -181,7 +181,7 @@ States measure_states(const SampleView& samples, const Accuracy& accuracy) {
   const double band_v = std::clamp(5 * noise_v + step_v, 0.1 * (high_v - low_v), 0.25 * (high_v - low_v));
   const double middle_v = (low_v + high_v) / 2;
   const auto [lower, upper] = std::minmax({raw(middle_v - band_v), raw(middle_v + band_v)});
-  const auto plateaus = plateaus_of(samples, passages_of(samples.values, lower, upper));
+  const auto plateaus = plateaus_of(samples, passages_of(samples.blocked(), lower, upper));
   const double swing_v = high_v - low_v;
   const auto low = settled_level(plateaus, false, swing_v, noise_v, step_v), high = settled_level(plateaus, true, swing_v, noise_v, step_v);
   low_v = low.value_v.value_or(low_v);

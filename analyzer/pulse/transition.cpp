@@ -120,7 +120,7 @@ bool Finder::monotonic(const Oriented& y, double from, double to) const {
 // Excursions back across the threshold that the new state has to keep (VIH after rising, VIL after falling), from `entered`
 // to where the next transition leaves that threshold for good.
 unsigned char Finder::recrossings(std::size_t index, bool rising, double entered) const {
-  const auto& v = samples.values;
+  const auto v = samples.blocked();
   const float threshold = raw(rising ? vih_v : vil_v);
   const bool keep_above = rising == (samples.scale > 0);
   const float back = keep_above ? threshold - margin() : threshold + margin();
@@ -176,7 +176,7 @@ std::vector<Transition> find_transitions(const SampleView& samples, const Levels
   const double band_v = std::clamp(5 * noise_rms_v + adc_step_v, 0.05 * amplitude_v, 0.2 * amplitude_v);
   const auto raw = [&](double v) { return static_cast<float>((v - samples.offset) / samples.scale); };
   const auto [low, high] = std::minmax({raw(middle_v - band_v), raw(middle_v + band_v)});
-  const auto passages = passages_of(samples.values, low, high);
+  const auto passages = passages_of(samples.blocked(), low, high);
 
   const Finder finder{samples, passages, *levels.low_v, *levels.high_v, vil_v, vih_v, 3 * noise_rms_v + 0.6 * adc_step_v};
   std::vector<Transition> found(passages.size());
