@@ -66,7 +66,7 @@ class BlockReader {
   void prepare_logic_rows();
   const char* even_rows(const char* p);
   const char* logic_rows(const char* p);
-  template <bool timed, bool alone>
+  template <bool timed, ValueNotation alone>
   const char* even_rows_as(const char* p);
   const char* even_value(const Step& step, const char* q, float& value, std::uint64_t& wrong) const;
   const char* quick_row(const char* p);

@@ -85,16 +85,18 @@ inline const char* BlockReader::even_value(const Step& step, const char* q, floa
 
 const char* BlockReader::even_rows(const char* p) {
   const bool timed = layout_.time == TimeKind::number;
-  const bool alone = value_columns_ == 1 && steps_.back().form.notation() == ValueNotation::scientific;
-  if (timed) return alone ? even_rows_as<true, true>(p) : even_rows_as<true, false>(p);
-  return alone ? even_rows_as<false, true>(p) : even_rows_as<false, false>(p);
+  switch (value_columns_ == 1 ? steps_.back().form.notation() : ValueNotation::any) {
+    case ValueNotation::scientific: return timed ? even_rows_as<true, ValueNotation::scientific>(p) : even_rows_as<false, ValueNotation::scientific>(p);
+    case ValueNotation::fixed: return timed ? even_rows_as<true, ValueNotation::fixed>(p) : even_rows_as<false, ValueNotation::fixed>(p);
+    default: return timed ? even_rows_as<true, ValueNotation::any>(p) : even_rows_as<false, ValueNotation::any>(p);
+  }
 }
 
-/// `alone`: the only value is in scientific notation.
-template <bool timed, bool alone>
+/// `alone`: the notation of the only value; `any` also where there are several.
+template <bool timed, ValueNotation alone>
 const char* BlockReader::even_rows_as(const char* p) {
   RunningTimes times(layout_.time_scale, layout_.grid.decimal, layout_.grid.delimiter, readable_begin_, out_->times);
-  const char delimiter = layout_.grid.delimiter;
+  const char delimiter = layout_.grid.delimiter, decimal = layout_.grid.decimal;
   const char* const stop = quick_end_;
   const Step* const steps = steps_.data();
   const std::size_t first = timed ? 1 : 0, columns = steps_.size();
@@ -105,9 +107,10 @@ const char* BlockReader::even_rows_as(const char* p) {
   std::uint64_t row = out_->rows, wrong = 0;
   // The values from `q` on; where the next row starts, nullptr where something else stands.
   const auto take_values = [&](const char* q) {
-    if constexpr (alone) q = form.take_scientific(q, values[row], wrong);
+    if constexpr (alone == ValueNotation::scientific) q = form.take_scientific(q, values[row], wrong);
+    else if constexpr (alone == ValueNotation::fixed) q = form.take_fixed(q, decimal, values[row], wrong);
     else q = even_value(steps[first], q, values[row], wrong);
-    for (std::size_t i = first + 1; !alone && i < columns && wrong == 0; ++i) {
+    for (std::size_t i = first + 1; alone == ValueNotation::any && i < columns && wrong == 0; ++i) {
       wrong |= static_cast<std::uint64_t>(*q != delimiter);
       q = even_value(steps[i], q + 1, out_->values[steps[i].slot][row], wrong);
     }

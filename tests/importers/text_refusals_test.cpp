@@ -245,6 +245,28 @@ BOOST_AUTO_TEST_CASE(quick_forms_agree_with_correct_rounding) {
   BOOST_TEST(compared > 235000u);
 }
 
+// A lone value column has loops of its own.
+BOOST_AUTO_TEST_CASE(a_lone_column_reads_as_beside_another) {
+  for (const char* const form : {"%.4f", "%.5e", "%.9g"})
+    for (const bool timed : {true, false}) {
+      std::mt19937 random(17);
+      std::string lone = timed ? "Time (s),A (V)\n" : "A (V)\n", beside = timed ? "Time (s),A (V),B (V)\n" : "A (V),B (V)\n";
+      for (int i = 0; i < 3000; ++i) {
+        char time[32] = "", cell[32];
+        if (timed) std::snprintf(time, sizeof time, "%.9f,", i * 4e-9);
+        std::snprintf(cell, sizeof cell, form, (static_cast<double>(random()) / 1e9 - 2) * (i % 7 == 0 ? 50 : 1));
+        lone += std::string(time) + cell + "\n", beside += std::string(time) + cell + ",0.25\n";
+      }
+      ImportOptions options;
+      if (!timed) options.sample_rate_hz = 250e6;
+      const auto one = read_text(lone, options), two = read_text(beside, options);
+      BOOST_TEST_CONTEXT(form << (timed ? " with times" : " without times")) {
+        BOOST_TEST(one.samples == 3000u);
+        BOOST_TEST(one.channels.at(0).values == two.channels.at(0).values, boost::test_tools::per_element());
+      }
+    }
+}
+
 // One division or product of exact floats is rounded once (IEEE 754-2019, 4.3): that is the truth here.
 BOOST_AUTO_TEST_CASE(digits_scaled_in_double_are_the_nearest_floats) {
   std::size_t other = 0;
