@@ -10,6 +10,7 @@
 #include "analyzer/line/fit_solver.hpp"
 #include "analyzer/line/line_problem.hpp"
 #include "analyzer/line/tables.hpp"
+#include "importers/parallel.hpp"
 
 namespace pulsewright::analyzer {
 
@@ -60,23 +61,31 @@ LineGrid grid_for_both(Vector x, double low_ratio, double high_ratio, const Line
   return low.span_s > high.span_s ? low : high;
 }
 
-// Cost of a coarse grid of R/Z0 and delay, everything else as believed before.
-std::vector<Start> coarse_search(LineProblem& problem, const LinePriors& priors) {
+// Cost of the lines of one delay behind a coarse row of R/Z0, everything else as believed before.
+std::vector<Start> starts_at_delay(LineProblem problem, const LinePriors& priors, double delay_s) {
   constexpr std::array ratios{0.08, 0.15, 0.25, 0.4, 0.6, 0.8, 0.9, 0.96, 1.04, 1.12, 1.3, 1.8, 2.7, 4.5, 8.0};  // an echo is (R - Z0) / (R + Z0)
   Vector x = Vector::Zero(static_cast<Eigen::Index>(problem.parameters()));
   x.head(fit_count) = problem.prior_mean();
+  x[i_delay] = std::log(delay_s);
+  problem.use_grid(grid_for_both(x, ratios.front(), ratios.back(), priors));
+  const auto line = problem.response_at(x);
   std::vector<Start> starts;
-  for (const double delay : delays_to_try(problem, priors)) {
-    x[i_delay] = std::log(delay);
-    problem.use_grid(grid_for_both(x, ratios.front(), ratios.back(), priors));
-    const auto line = problem.response_at(x);
-    for (const double ratio : ratios) {
-      x[i_ratio] = std::log(ratio);
-      const auto response = problem.response_behind(x, line);
-      problem.start_shifts(x, response);
-      keep_finite(starts, x, cost_of(problem, x, response));
-    }
+  for (const double ratio : ratios) {
+    x[i_ratio] = std::log(ratio);
+    const auto response = problem.response_behind(x, line);
+    problem.start_shifts(x, response);
+    keep_finite(starts, x, cost_of(problem, x, response));
   }
+  return starts;
+}
+
+// The same at each delay, the best first.
+std::vector<Start> coarse_search(const LineProblem& problem, const LinePriors& priors) {
+  const auto delays_s = delays_to_try(problem, priors);
+  std::vector<std::vector<Start>> of_delay(delays_s.size());
+  importers::for_each_index(delays_s.size(), 2, [&](std::size_t k) { of_delay[k] = starts_at_delay(problem, priors, delays_s[k]); });
+  std::vector<Start> starts;
+  for (const auto& some : of_delay) starts.insert(starts.end(), some.begin(), some.end());
   sort_by_cost(starts);
   return starts;
 }
@@ -107,12 +116,15 @@ Vector with_shifts(LineProblem& problem, const LinePriors& priors, const Vector&
 }
 
 // The best of some starts after a few iterations.
-std::optional<Solution> best_of(LineProblem& problem, const LinePriors& priors, const std::vector<Start>& starts) {
+std::optional<Solution> best_of(const LineProblem& problem, const LinePriors& priors, const std::vector<Start>& starts) {
+  std::vector<Solution> solutions(starts.size());
+  importers::for_each_index(starts.size(), 2, [&](std::size_t k) {
+    LineProblem own = problem;
+    solutions[k] = solve(own, priors, with_shifts(own, priors, starts[k].x), 5);
+  });
   std::optional<Solution> best;
-  for (const auto& start : starts) {
-    auto solution = solve(problem, priors, with_shifts(problem, priors, start.x), 5);
+  for (auto& solution : solutions)
     if (std::isfinite(solution.cost) && (!best || solution.cost < best->cost)) best = std::move(solution);
-  }
   return best;
 }
 

@@ -66,6 +66,22 @@ BOOST_AUTO_TEST_CASE(finds_ratio_and_delay_through_a_cheap_scope_and_its_errors_
   BOOST_TEST(static_cast<double>(delay_within_2u) >= 0.85 * static_cast<double>(lines));
 }
 
+// Starts are tried on two threads: which comes first is chance, what is found is not.
+BOOST_AUTO_TEST_CASE(the_same_is_found_whichever_thread_comes_first) {
+  tests::LineTruth truth;
+  truth.bits = 120;
+  const auto capture = tests::capture_line(truth);
+  const auto node = capture.node();
+  const auto fit = [&] { return fit_line({.node = &node, .other_end = nullptr, .priors = priors_from(nullptr, nullptr)}); };
+  const auto first = fit();
+  BOOST_TEST_REQUIRE(first.usable);
+  for (int again = 0; again < 8; ++again) {
+    const auto next = fit();
+    BOOST_TEST(next.coordinates == first.coordinates, boost::test_tools::per_element());
+    BOOST_TEST(next.shift_s == first.shift_s, boost::test_tools::per_element());
+  }
+}
+
 // A ring that goes through any level more often than the bits do, and a staircase that no bit gets to the top of.
 BOOST_AUTO_TEST_CASE(lines_whose_echoes_outlast_the_bits_are_found) {
   struct Case {
