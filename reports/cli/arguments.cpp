@@ -200,7 +200,9 @@ std::vector<std::string> asked_words(const std::vector<std::string>& words) {
     const std::string_view word = words[i];
     if (!word.starts_with("--")) continue;
     const std::string_view name = word.substr(2, word.find('=') == std::string_view::npos ? std::string_view::npos : word.find('=') - 2);
-    const bool value_follows = word.find('=') == std::string_view::npos && !option(name).value.empty() && i + 1 < words.size();
+    const Option* known = find_option(name);
+    if (known == nullptr) continue;  // a file, called "--" and something that no option is
+    const bool value_follows = word.find('=') == std::string_view::npos && !known->value.empty() && i + 1 < words.size();
     if (std::find(dropped.begin(), dropped.end(), name) == dropped.end())
       kept.insert(kept.end(), words.begin() + static_cast<std::ptrdiff_t>(i), words.begin() + static_cast<std::ptrdiff_t>(i + 1 + value_follows));
     i += value_follows;

@@ -172,9 +172,14 @@ std::string argument_shown(const Command& command) {
   return command.argument_required ? std::string(command.argument) : "[" + std::string(command.argument) + "]";
 }
 
-const Option& option(std::string_view name) {
+const Option* find_option(std::string_view name) {
   const auto found = std::find_if(kOptions.begin(), kOptions.end(), [&](const Option& o) { return o.name == name; });
-  assert(found != kOptions.end());
+  return found == kOptions.end() ? nullptr : &*found;
+}
+
+const Option& option(std::string_view name) {
+  const Option* found = find_option(name);
+  assert(found != nullptr);
   return *found;
 }
 

@@ -39,7 +39,10 @@ struct Command {
 
 std::span<const Option> options();
 std::span<const Command> commands();
-const Option& option(std::string_view name);
+const Option& option(std::string_view name);  ///< one that there is
+
+/// The option of that name, nothing where there is none.
+const Option* find_option(std::string_view name);
 
 /// Status of the program for what went wrong, whatever the command (sysexits).
 std::span<const Meaning> failures();
