@@ -7,6 +7,7 @@
 #include <optional>
 #include <random>
 
+#include "analyzer/line/fit_covariance.hpp"
 #include "analyzer/line/fit_solver.hpp"
 #include "analyzer/line/line_problem.hpp"
 #include "analyzer/line/tables.hpp"
@@ -195,9 +196,6 @@ void fill(FitResult& result, const LineProblem& problem, const LinePriors& prior
   result.best = point_at(result.coordinates, priors);
   for (std::size_t c = 0; c < problem.classes().size(); ++c) result.shift_s.push_back(s.x[static_cast<Eigen::Index>(problem.shift_index(c))]);
   result.converged = s.converged;
-  const auto data = static_cast<double>(s.data_residuals.size());
-  const double reduced = s.data_residuals.squaredNorm() / std::max(1.0, data - static_cast<double>(problem.parameters()));
-  result.scale = std::max(1.0, reduced);
   const auto bounds = problem.bounds();
   for (std::size_t k = 0; k < fit_count; ++k) {
     const double room = 1e-6 * (bounds[k].high - bounds[k].low);
@@ -218,8 +216,8 @@ void fill(FitResult& result, const LineProblem& problem, const LinePriors& prior
   result.rms_residual_v = std::sqrt(squares / count);
   result.rms_expected_v = std::sqrt(expected / count);
   // A misfit of 1 % of the swing already says that the model leaves something out.
-  result.scale *= 1 + std::pow(result.rms_residual_v / (0.01 * problem.swing_v()), 2);
-  const Matrix covariance = s.normal.ldlt().solve(Matrix::Identity(s.x.size(), s.x.size()));
+  result.scale = 1 + std::pow(result.rms_residual_v / (0.01 * problem.swing_v()), 2);
+  const Matrix covariance = covariance_of(problem, s);
   result.covariance.assign(fit_count, std::vector<double>(fit_count));
   for (std::size_t a = 0; a < fit_count; ++a) {
     for (std::size_t b = 0; b < fit_count; ++b)

@@ -58,7 +58,7 @@ struct FitResult {
   std::vector<std::vector<double>> covariance;  ///< of the coordinates, priors included
   std::vector<double> prior_sd;
   double rms_residual_v = 0, rms_expected_v = 0;
-  double scale = 1;             ///< by which the covariance was widened because the residual exceeds the noise
+  double scale = 1;             ///< by which the covariance was widened because the model misses the edges
   bool converged = false;
   bool clamped = false;         ///< the receiver's clamps conduct, and are part of the model
   std::vector<std::size_t> at_bound;
@@ -77,7 +77,8 @@ struct FitInput {
 
 /// Levenberg-Marquardt from the best points of a coarse grid of R/Z0 and delay, outliers weighted after Huber. Where the far
 /// end goes beyond a rail by more than 0.45 V, a second fit starts from the first, with the receiver's clamps in the model.
-/// The noise model is the scatter of each bin plus 2 % of the swing for what the model leaves out.
+/// Bins are weighted by their scatter plus 2 % of the swing for what the model leaves out; what the parameters may be off by follows
+/// from the residuals that are left (fit_covariance).
 FitResult fit_line(const FitInput& input);
 
 /// Natural units of a point in the fit's coordinates.

@@ -33,7 +33,8 @@ class Solver {
       normal.selfadjointView<Eigen::Lower>().rankUpdate(j.transpose());
       normal.triangularView<Eigen::Upper>() = normal.transpose();
       const double cost = r.squaredNorm();
-      best = {here.x, cost, false, normal, r.head(static_cast<Eigen::Index>(problem_.data_rows()))};
+      const auto bins = static_cast<Eigen::Index>(problem_.data_rows());
+      best = {here.x, cost, false, normal, r.head(bins), j.topRows(bins)};
       if (!improve(here, w, normal, j.transpose() * r, cost, damping, best.converged) || best.converged) break;
     }
     return best;

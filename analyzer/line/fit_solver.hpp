@@ -14,6 +14,7 @@ struct Solution {
   bool converged = false;
   Eigen::MatrixXd normal;  ///< J^T J at the solution
   Eigen::VectorXd data_residuals;
+  Eigen::MatrixXd data_jacobian;  ///< of the data rows, a column an unknown
 };
 
 /// From `x`, at most so many iterations. Steps are clipped at the bounds; the weights of robust rows follow the iterations.

@@ -35,7 +35,10 @@ std::string reason_against(const LineInput& input) {
 
 double sd_of(const FitResult& fit, std::size_t k) { return std::sqrt(std::max(0.0, fit.covariance[k][k])); }
 
-// `least_ratio`: what averaging over bits with unlike histories can be wrong by, however quiet the record.
+// What averaging over bits with unlike histories makes R/Z0 wrong by, however quiet the record: of 320 lines of the forward model
+// (random_line of the tests, seeds 77, 5150 and 8) it takes this much more for 95 % to lie within 2 u.
+constexpr double least_ratio_u = 0.002;
+
 Measured from_log(const FitResult& fit, std::size_t k, double least_ratio = 0) {
   const double value = std::exp(fit.coordinates[k]);
   return Measured::of(value, value * std::hypot(sd_of(fit, k), least_ratio));
@@ -103,8 +106,8 @@ LineFit describe(const FitResult& fit, const LinePriors& priors, LineEnd end) {
   line.fitted = true;
   line.z0_ohm = from_log(fit, i_z0);
   const bool echo_seen = sd_of(fit, i_delay) < undetermined_delay_sd;
-  line.delay_s = echo_seen ? from_log(fit, i_delay, 0.005) : Measured::none("the line is so close to its match that no echo tells");
-  line.source_ratio = from_log(fit, i_ratio, 0.01);
+  line.delay_s = echo_seen ? from_log(fit, i_delay) : Measured::none("the line is so close to its match that no echo tells");
+  line.source_ratio = from_log(fit, i_ratio, least_ratio_u);
   const double source_ohm = *line.source_ratio * *line.z0_ohm;
   line.source_ohm = Measured::of(source_ohm, source_u(fit, source_ohm));
   line.driver_ohm = priors.series_ohm >= 0 ? Measured::of(source_ohm - priors.series_ohm, line.source_ohm.u)

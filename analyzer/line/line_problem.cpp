@@ -12,6 +12,7 @@ namespace {
 using Vector = LineProblem::Vector;
 
 constexpr double model_error_ratio = 0.02;  // of the swing, for each bin: what the model leaves out, correlated between bins
+constexpr double near_end_f = 4.5e-12;      // pin 2 pF to 6 pF, pads and terminal 1 pF or so (from memory), root mean square
 constexpr double clamp_knee_v = 0.45;       // least voltage beyond a rail at which a diode may conduct
 constexpr double clamp_error_v = 0.05;      // a knee drawn as a corner
 constexpr double huber = 3;
@@ -163,7 +164,7 @@ bool LineProblem::clamps_may_conduct(const LinePoint& line) const {
 
 LineParameters LineProblem::probed(const LinePoint& p, LineEnd end) const {
   auto line = p.line;
-  line.bandwidth_hz = p.bandwidth_hz;
+  line.bandwidth_hz = p.bandwidth_hz, line.near_f = near_f_;
   if (end == LineEnd::far || both_probes_at_once_) line.far_f += priors_.probe_f;
   if (end == LineEnd::near || both_probes_at_once_) line.near_f += priors_.probe_f;
   return line;
@@ -265,6 +266,12 @@ Vector LineProblem::volts(const Vector& x, const Response& response) const {
     for (const double each : model(c, x, response)) v[row++] = each;
   if (!response.corrections.empty()) v += clamp_volts(x, response);
   return v;
+}
+
+Vector LineProblem::volts_of_near_capacitance(const Vector& x, const Response& response) const {
+  LineProblem loaded = *this;
+  loaded.near_f_ = near_end_f;
+  return loaded.volts(x, loaded.response_at(x)) - volts(x, response);
 }
 
 void LineProblem::start_shifts(Vector& x, const Response& response) const {

@@ -65,6 +65,8 @@ class LineProblem {
   void use_grid(const LineGrid& grid) { grid_ = grid; }
   void model_clamps(bool yes) { clamps_ = yes; }
   bool clamps_modelled() const { return clamps_; }
+  /// What a capacitance of the driver's pin, pads and terminal, which no parameter stands for, would add to the voltages.
+  Vector volts_of_near_capacitance(const Vector& x, const Response& response) const;
   /// The record goes further beyond a rail than a clamp's knee, or at the near end the line must do so at the far one.
   bool clamps_may_conduct(const LinePoint& line) const;
 
@@ -115,6 +117,7 @@ class LineProblem {
   std::vector<DelayObservation> delays_;
   std::vector<std::size_t> shift_of_;
   std::size_t shifts_ = 0;
+  double near_f_ = 0;  ///< at the near end, a probe's apart
   std::array<double, 2> alignment_{0.5, 0.5};
   Vector prior_mean_, prior_sd_;
   double low_v_ = 0, high_v_ = 5, swing_v_ = 5, low_u_v_ = 0, high_u_v_ = 0;

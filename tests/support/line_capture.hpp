@@ -17,7 +17,7 @@ namespace pulsewright::tests {
 
 /// A line, its source and the instrument that looks at it. The probe's capacitance is part of the far or near node.
 struct LineTruth {
-  double z0_ohm = 100, delay_s = 60e-9, loop_ohm = 0.6, skin_ohm = 3, driver_ohm = 28, series_ohm = 0, pixel_f = 10e-12, edge_s = 5e-9;
+  double z0_ohm = 100, delay_s = 60e-9, loop_ohm = 0.6, skin_ohm = 3, driver_ohm = 28, series_ohm = 0, near_f = 3e-12, pixel_f = 10e-12, edge_s = 5e-9;
   double probe_f = 12e-12, bandwidth_hz = 60e6, high_v = 5;
   double sample_interval_s = 10e-9, noise_rms_v = 0.02;
   unsigned adc_bits = 8, seed = 1;
@@ -26,7 +26,7 @@ struct LineTruth {
   double source_ohm() const { return driver_ohm + series_ohm; }
   double ratio() const { return source_ohm() / z0_ohm; }
   analyzer::LineParameters line(bool probed) const {
-    return {.z0_ohm = z0_ohm, .delay_s = delay_s, .loop_ohm = loop_ohm, .skin_ohm = skin_ohm, .near_f = 3e-12,
+    return {.z0_ohm = z0_ohm, .delay_s = delay_s, .loop_ohm = loop_ohm, .skin_ohm = skin_ohm, .near_f = near_f,
             .far_f = pixel_f + (probed ? probe_f : 0), .far_siemens = 0, .edge_s = edge_s, .bandwidth_hz = probed ? bandwidth_hz : 0};
   }
   analyzer::StepResponseGrid step(double series, bool probed, analyzer::LineEnd end = analyzer::LineEnd::far) const {
@@ -107,6 +107,7 @@ inline LineTruth random_line(std::mt19937& generator) {
   t.series_ohm = fitted[generator() % fitted.size()];
   t.bandwidth_hz = std::vector<double>{20e6, 50e6, 100e6}[generator() % 3];
   t.seed = static_cast<unsigned>(generator());
+  t.near_f = 2e-12 + 5e-15 * (t.seed % 1000);  // a pin, its pads, a terminal
   return t;
 }
 
