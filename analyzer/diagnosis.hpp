@@ -58,7 +58,7 @@ struct SettingsUsed {
 
 struct Levels {
   Measured low_v, high_v, amplitude_v;    ///< state levels (IEEE Std 181)
-  Measured high_drift_v;                  ///< high level at the end of a frame minus at its start
+  Measured high_drift_v;                  ///< high level of the last pulse of a frame minus that of its first
   Measured low_drift_v;
   Measured high_plateau_min_v;            ///< lowest settled high of any pulse
   Measured low_plateau_max_v;             ///< highest settled low between pulses
@@ -72,7 +72,7 @@ struct EdgeResponse {
   std::vector<double> t_s;     ///< bin centres, 0 at the 50 % instant
   std::vector<double> v;       ///< median of the bin
   std::vector<double> sd_v;    ///< spread of the bin
-  std::vector<std::uint32_t> samples;  ///< how many samples lie in the bin
+  std::vector<double> samples; ///< how many stand behind the value; bins between those that samples fell into share them
   double bin_s = 0;
   std::size_t transitions = 0; ///< how many edges went in
   bool empty() const { return t_s.empty(); }

@@ -94,7 +94,7 @@ void measure_edges(Node& node, const Settings& settings) {
                      node.capture->sample_interval_s};
     return;
   }
-  measure_plateaus(node.samples, node.transitions, node.states, node.levels);
+  measure_plateaus(node.samples, node.transitions, node.states, node.levels, accuracy);
   const TransitionContext context{.samples = node.samples,
                                   .states = &node.states,
                                   .accuracy = accuracy,

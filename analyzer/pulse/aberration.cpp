@@ -2,7 +2,6 @@
 
 #include <algorithm>
 #include <cmath>
-#include <cstdint>
 #include <numbers>
 #include <optional>
 #include <vector>
@@ -33,23 +32,26 @@ struct UnitStep {
   std::size_t size() const { return y.size(); }
 };
 
-// Mean over 2 half + 1 values; at the ends the window stays whole and stands still.
-template <class Value>
-std::vector<double> smoothed(const std::vector<Value>& y, std::size_t half) {
+// Mean over as many values on either side, `half` at most and fewer towards the ends, so that a slope moves none of them.
+std::size_t values_beside(std::size_t i, std::size_t size, std::size_t half) { return std::min({half, i, size - 1 - i}); }
+
+std::vector<double> smoothed(const std::vector<double>& y, std::size_t half) {
   std::vector<double> sums(y.size() + 1, 0), out(y.size());
-  for (std::size_t i = 0; i < y.size(); ++i) sums[i + 1] = sums[i] + static_cast<double>(y[i]);
-  const std::size_t width = std::min(2 * half + 1, y.size());
+  for (std::size_t i = 0; i < y.size(); ++i) sums[i + 1] = sums[i] + y[i];
   for (std::size_t i = 0; i < y.size(); ++i) {
-    const std::size_t begin = std::min(i - std::min(half, i), y.size() - width);
-    out[i] = (sums[begin + width] - sums[begin]) / static_cast<double>(width);
+    const std::size_t beside = values_beside(i, y.size(), half);
+    out[i] = (sums[i + beside + 1] - sums[i - beside]) / static_cast<double>(2 * beside + 1);
   }
   return out;
 }
 
+std::size_t middle_of(const UnitStep& step) {
+  return static_cast<std::size_t>(std::lower_bound(step.t_s.begin(), step.t_s.end(), 0.0) - step.t_s.begin());
+}
+
 // Crossing of `level` nearest to the 50 % instant, looking back or ahead.
 std::optional<double> crossing_s(const UnitStep& step, double level) {
-  const auto zero = std::lower_bound(step.t_s.begin(), step.t_s.end(), 0.0) - step.t_s.begin();
-  auto i = static_cast<std::size_t>(zero);
+  auto i = middle_of(step);
   if (i == 0 || i >= step.size()) return {};
   const auto between = [&](std::size_t a) {
     const double rise = step.y[a + 1] - step.y[a];
@@ -63,6 +65,11 @@ std::optional<double> crossing_s(const UnitStep& step, double level) {
   for (; i > 0; --i)
     if (step.y[i] >= level && step.y[i - 1] < level) return between(i - 1);
   return {};
+}
+
+// The noise as read holds quantisation already; noise far below the converter's step still leaves an error of a step's width.
+double noise_of_one_sample(const States& states) {
+  return std::max(states.noise_rms_v.value.value_or(0), states.adc_step_v.value.value_or(0) / std::sqrt(12.0));
 }
 
 struct Shape {
@@ -79,13 +86,13 @@ UnitStep unit_step(const EdgeResponse& response, const Levels& levels, bool risi
 
 // Lower quartile over the bins between two instants: those beyond the short pulses hold fewer samples.
 double samples_in_bin(const EdgeResponse& response, double from_s, double to_s) {
-  std::vector<std::uint32_t> counts;
+  std::vector<double> counts;
   for (std::size_t i = 0; i < response.t_s.size(); ++i)
     if (response.t_s[i] > from_s && response.t_s[i] < to_s) counts.push_back(response.samples[i]);
   if (counts.empty()) return 1;
   const auto rank = counts.begin() + static_cast<std::ptrdiff_t>(counts.size() / 4);
   std::nth_element(counts.begin(), rank, counts.end());
-  return std::max(1.0, static_cast<double>(*rank));
+  return std::max(1.0, *rank);
 }
 
 // rms distance from the old state between one and five durations before the edge, less noise and converter step: tails and
@@ -99,12 +106,14 @@ double residue_before(const UnitStep& step, double duration_s) {
 
 // The mean of the middle half of normal values has 1.09 times the standard error of their mean (computed); between two bins of the
 // grid, interpolation leaves 2/3 of the variance on average, which a mean over many does not gain again.
-void find_calm(UnitStep& step, const std::vector<std::uint32_t>& samples, std::size_t half, double noise) {
+void find_calm(UnitStep& step, const std::vector<double>& samples, std::size_t half, double noise) {
   step.calm_width = 2 * half + 1;
-  const auto width = static_cast<double>(step.calm_width);
   step.calm = smoothed(step.y, half);
   step.calm_u = smoothed(samples, half);
-  for (auto& u : step.calm_u) u = 1.09 * noise * std::sqrt((1 - 1 / (3 * width)) / std::max(1.0, u * width));
+  for (std::size_t i = 0; i < step.size(); ++i) {
+    const auto width = static_cast<double>(2 * values_beside(i, step.size(), half) + 1);
+    step.calm_u[i] = 1.09 * noise * std::sqrt((1 - 1 / (3 * width)) / std::max(1.0, step.calm_u[i] * width));
+  }
 }
 
 std::optional<Shape> shape_of(const EdgeResponse& response, const TransitionContext& context, const Levels& levels, bool rising) {
@@ -113,8 +122,7 @@ std::optional<Shape> shape_of(const EdgeResponse& response, const TransitionCont
   if (!t10 || !t90) return {};
   const double duration_s = *t90 - *t10;
   const auto half = static_cast<std::size_t>(duration_s / 40 / step.bin_s);
-  const double noise_v = root_sum_square(context.states->noise_rms_v.value.value_or(0),
-                                         context.states->adc_step_v.value.value_or(0) / std::sqrt(12.0));
+  const double noise_v = noise_of_one_sample(*context.states);
   find_calm(step, response.samples, static_cast<std::size_t>(duration_s / 24 / step.bin_s), noise_v / *levels.amplitude_v);
   step.y = smoothed(step.y, half);
   // See find_calm() for the factors.
@@ -201,44 +209,56 @@ Measured excursion(const Measured& largest, double level_u) {
   return Measured::of(std::max(0.0, *largest), root_sum_square(largest.u, level_u));
 }
 
-void set_aberrations(TransitionSummary& summary, const Shape& shape, const TransitionContext& context, const Levels& levels, bool rising) {
-  const auto& step = shape.step;
-  const double boundary = std::max(boundary_ratio, 3 * step.noise);
-  const double old_u = (rising ? context.states->low_u_v : context.states->high_u_v) / *levels.amplitude_v;
-  const double new_u = (rising ? context.states->high_u_v : context.states->low_u_v) / *levels.amplitude_v;
-  auto zero = static_cast<std::size_t>(std::lower_bound(step.t_s.begin(), step.t_s.end(), 0.0) - step.t_s.begin());
-  std::size_t entry = zero;
+// From the first instant within the boundaries of the new state to the end of the response.
+void set_post_transition(TransitionSummary& summary, const UnitStep& step, double boundary, double new_u) {
+  std::size_t entry = middle_of(step);
   while (entry < step.size() && step.y[entry] < 1 - boundary) ++entry;
   if (entry == step.size()) {
-    for (auto* figure : {&summary.overshoot_ratio, &summary.undershoot_ratio})
-      *figure = Measured::none("the transition does not reach its new state before the next one");
-  } else {
-    std::vector<double> above(step.size()), below(step.size());
-    double top = step.calm[entry];
-    for (std::size_t i = entry; i < step.size(); ++i) {
-      top = std::max(top, step.calm[i]);
-      above[i] = step.calm[i] - 1;
-      below[i] = std::min(top, 1.0) - step.calm[i];
-    }
-    const double common_u = root_sum_square(step.step_u, step.tail_u);
-    const auto excursion_of = [&](const std::vector<double>& values) {
-      const auto largest = largest_without_noise(values, step.calm_u, entry, step.calm_width);
-      return excursion(largest, root_sum_square(new_u * (1 + std::abs(*largest)), common_u));
-    };
-    summary.overshoot_ratio = excursion_of(above);
-    summary.undershoot_ratio = excursion_of(below);
+    summary.overshoot_ratio = summary.undershoot_ratio = Measured::none("the transition does not reach its new state before the next one");
+    return;
   }
+  std::vector<double> above(step.size()), below(step.size()), below_u = step.calm_u;
+  std::size_t top = entry;
+  for (std::size_t i = entry; i < step.size(); ++i) {
+    if (step.calm[i] > step.calm[top]) top = i;
+    above[i] = step.calm[i] - 1;
+    below[i] = std::min(step.calm[top], 1.0) - step.calm[i];
+    if (step.calm[top] < 1) below_u[i] = root_sum_square(step.calm_u[i], step.calm_u[top]);
+  }
+  const auto excursion_of = [&](const std::vector<double>& values, const std::vector<double>& u) {
+    const auto largest = largest_without_noise(values, u, entry, step.calm_width);
+    return excursion(largest, root_sum_square(new_u * (1 + std::abs(*largest)), step.step_u, step.tail_u));
+  };
+  summary.overshoot_ratio = excursion_of(above, step.calm_u);
+  summary.undershoot_ratio = excursion_of(below, below_u);
+}
 
-  std::size_t leave = std::min(zero, step.size() - 1);
+// The mirror image before the transition, both signs together: what rises towards the edge for good is the edge itself.
+void set_pre_transition(TransitionSummary& summary, const UnitStep& step, double boundary, double old_u, double region_s) {
+  std::size_t leave = std::min(middle_of(step), step.size() - 1);
   while (leave > 0 && step.y[leave] > boundary) --leave;
-  const double begin_s = step.t_s[leave] - region_durations * shape.duration_s;
-  std::vector<double> before, before_u;
-  for (std::size_t i = 0; i < leave; ++i)
-    if (step.t_s[i] >= begin_s) before.push_back(std::abs(step.calm[i])), before_u.push_back(step.calm_u[i]);
-  auto largest = before.empty() ? Measured::of(0) : largest_without_noise(before, before_u, 0, step.calm_width);
-  // Within the boundaries the beginning of the edge itself is no aberration.
-  if (*largest <= boundary) largest.value = 0;
-  summary.preshoot_ratio = excursion(largest, old_u);
+  if (leave == 0) {
+    summary.preshoot_ratio = Measured::none("the transition begins before the old state is reached");
+    return;
+  }
+  const double begin_s = step.t_s[leave] - region_s;
+  std::vector<double> away, away_u;
+  std::size_t bottom = leave;
+  for (std::size_t i = leave; i-- > 0 && step.t_s[i] >= begin_s;) {
+    if (step.calm[i] < step.calm[bottom]) bottom = i;
+    const double under = std::max(step.calm[bottom], 0.0);
+    away.push_back(std::max(-step.calm[i], step.calm[i] - under));
+    away_u.push_back(under > 0 ? root_sum_square(step.calm_u[i], step.calm_u[bottom]) : step.calm_u[i]);
+  }
+  const auto largest = away.empty() ? Measured::of(0) : largest_without_noise(away, away_u, 0, step.calm_width);
+  summary.preshoot_ratio = excursion(largest, root_sum_square(old_u, step.step_u));
+}
+
+void set_aberrations(TransitionSummary& summary, const Shape& shape, const TransitionContext& context, const Levels& levels, bool rising) {
+  const double boundary = std::max(boundary_ratio, 3 * shape.step.noise);
+  const double low_u = context.states->low_u_v / *levels.amplitude_v, high_u = context.states->high_u_v / *levels.amplitude_v;
+  set_post_transition(summary, shape.step, boundary, rising ? high_u : low_u);
+  set_pre_transition(summary, shape.step, boundary, rising ? low_u : high_u, region_durations * shape.duration_s);
 }
 
 // Last instant outside a band about the new state, interpolated; none where it stays inside from the 50 % instant on.
@@ -280,7 +300,7 @@ void set_largest_overshoot(TransitionSummary& summary, const TransitionContext& 
   const auto& peak = rising ? levels.peak_max_v : levels.peak_min_v;
   if (!peak || summary.count == 0) return;
   const double beyond_v = rising ? *peak - *levels.high_v : *levels.low_v - *peak;
-  const double noise_v = root_sum_square(context.states->noise_rms_v.value.value_or(0), context.states->adc_step_v.value.value_or(0) / std::sqrt(12.0));
+  const double noise_v = noise_of_one_sample(*context.states);
   const double out_v = 0.5 * noise_v * std::sqrt(2 * std::log(static_cast<double>(summary.count) + 1));
   const double level_u_v = rising ? context.states->high_u_v : context.states->low_u_v;
   const double a = *levels.amplitude_v;
@@ -327,7 +347,9 @@ TransitionSummary summarize_transitions(const TransitionContext& context, std::s
     return summary;
   }
   set_durations(summary, *shape, context, levels);
-  set_aberrations(summary, *shape, context, levels, rising);
+  // Where the foot of the next transition is still in the response it would pass for an undershoot of 2 or 3 %.
+  const auto apart = shape_of(edge_response(context.samples, transitions, rising, levels, {.apart = true}), context, levels, rising);
+  set_aberrations(summary, apart ? *apart : *shape, context, levels, rising);
   set_settling(summary, *shape, context, levels);
   return summary;
 }

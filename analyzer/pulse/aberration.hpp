@@ -24,8 +24,9 @@ struct TransitionContext {
 ///
 /// Durations come from the response; missing below 2 samples a transition, with "at most ..." as the reason. Overshoot,
 /// undershoot: largest excursion beyond and short of the new state, as a ratio of the amplitude, from the first entry
-/// into the state boundaries (2 % of the amplitude, or the noise) to the next transition; preshoot: both signs of the
-/// mirror-image region before. Settling: 50 % instant to the last entry into +-5 % of the new state, within the response.
+/// into the state boundaries (2 % of the amplitude, or the noise) to the foot of the next transition; preshoot: both signs of the
+/// mirror-image region before, three durations long and at most half of the way to the transition before (regions: IEEE
+/// Std 181-2011, 5.6: from memory). Settling: 50 % instant to the last entry into +-5 % of the new state, within the response.
 TransitionSummary summarize_transitions(const TransitionContext& context, std::span<const Transition> transitions,
                                         const Levels& levels, bool rising);
 

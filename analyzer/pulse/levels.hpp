@@ -43,8 +43,9 @@ struct States {
 /// and gain. Two passes over the samples; memory independent of their number.
 States measure_states(const SampleView& samples, const Accuracy& accuracy = {});
 
-/// Sets drifts and plateau extremes of `levels` from the plateaus between transitions.
-void measure_plateaus(const SampleView& samples, std::span<const Transition> transitions, const States& states,
-                      Levels& levels);
+/// Sets drifts and plateau extremes of `levels` from the plateaus between transitions. A drift is the level of the last pulse of a
+/// frame minus that of its first one, by a straight line through all; its u holds the gain.
+void measure_plateaus(const SampleView& samples, std::span<const Transition> transitions, const States& states, Levels& levels,
+                      const Accuracy& accuracy = {});
 
 }  // namespace pulsewright::analyzer

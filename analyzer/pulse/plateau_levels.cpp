@@ -61,7 +61,7 @@ Line drift_of(const std::vector<std::array<double, 3>>& points) {
 }
 
 // Weighted mean over the frames of the record.
-Measured drift_along_frames(const std::vector<Plateau>& plateaus, bool high, std::size_t pause, double step_u) {
+Measured drift_along_frames(const std::vector<Plateau>& plateaus, bool high, std::size_t pause, double step_u, double gain_ratio_u) {
   double sum = 0, weights = 0;
   std::vector<std::array<double, 3>> points;
   const auto close_frame = [&] {
@@ -85,7 +85,8 @@ Measured drift_along_frames(const std::vector<Plateau>& plateaus, bool high, std
   }
   close_frame();
   if (weights <= 0) return Measured::none("no frame with 16 settled plateaus");
-  return Measured::of(sum / weights, 1 / std::sqrt(weights));
+  const double drift_v = sum / weights;
+  return Measured::of(drift_v, root_sum_square(1 / std::sqrt(weights), gain_ratio_u * drift_v));
 }
 
 // Means of short stretches of the longest pauses: of their third quarter, where no line rings or empties any more and no bits of
@@ -136,7 +137,7 @@ Measured extreme_plateau(const std::vector<Plateau>& plateaus, bool high, bool h
 
 }  // namespace
 
-void measure_plateaus(const SampleView& samples, std::span<const Transition> transitions, const States& states, Levels& levels) {
+void measure_plateaus(const SampleView& samples, std::span<const Transition> transitions, const States& states, Levels& levels, const Accuracy& accuracy) {
   if (samples.size() < 2 || transitions.size() < 2) return;
   const auto plateaus = plateaus_of(samples, passages_around(samples, transitions));
   std::vector<std::size_t> periods;
@@ -148,8 +149,8 @@ void measure_plateaus(const SampleView& samples, std::span<const Transition> tra
     pause = static_cast<std::size_t>(frame_pause_periods * static_cast<double>(*middle));
   }
   const double noise_v = states.noise_rms_v.value.value_or(0), step_u = states.adc_step_v.value.value_or(0) / std::sqrt(12.0);
-  levels.high_drift_v = drift_along_frames(plateaus, true, pause, 0.5 * step_u);
-  levels.low_drift_v = drift_along_frames(plateaus, false, pause, 0.5 * step_u);
+  levels.high_drift_v = drift_along_frames(plateaus, true, pause, 0.5 * step_u, accuracy.gain_ratio_u);
+  levels.low_drift_v = drift_along_frames(plateaus, false, pause, 0.5 * step_u, accuracy.gain_ratio_u);
   levels.high_plateau_min_v = extreme_plateau(plateaus, true, false, pause, noise_v, root_sum_square(step_u, levels.high_v.u));
   levels.high_plateau_max_v = extreme_plateau(plateaus, true, true, pause, noise_v, root_sum_square(step_u, levels.high_v.u));
   levels.low_plateau_max_v = extreme_plateau(plateaus, false, true, pause, noise_v, root_sum_square(step_u, levels.low_v.u));

@@ -64,12 +64,33 @@ BOOST_AUTO_TEST_CASE(closed_forms_through_eight_bits_and_noise) {
           BOOST_TEST(*side->duration_10_90_s == row.t10_90_s, tt::tolerance(0.01));
           if (row.t20_80_s > 0) BOOST_TEST(*side->duration_20_80_s == row.t20_80_s, tt::tolerance(0.01));
           BOOST_TEST(std::abs(*side->overshoot_ratio - row.overshoot) < 0.006);
+          // Extremes of the second-order step lie exp(-n pi zeta / sqrt(1 - zeta^2)) beyond and short of the state: the square of the first.
+          BOOST_TEST(std::abs(*side->undershoot_ratio - row.overshoot * row.overshoot) < 0.006);
+          BOOST_TEST(*side->preshoot_ratio < 0.006);
           BOOST_TEST_REQUIRE(side->settling_s.value.has_value());
           BOOST_TEST(*side->settling_s == row.settling_s, tt::tolerance(0.03));
           BOOST_TEST(side->recrossings == 0u);
           BOOST_TEST(*side->monotonic);
         }
     }
+}
+
+// At the data rate of pixels a smooth edge has begun long before it crosses 10 %: 2.7 % of a Gaussian one at 1.5 times that way.
+BOOST_AUTO_TEST_CASE(the_foot_of_the_next_edge_is_no_undershoot) {
+  const auto signal = waveforms::bit_train({.bits = waveforms::random_bits(240, 4)}, waveforms::gaussian(20e-9));
+  const auto seen = look_at(signal, {.sample_interval_s = 3.03e-9, .noise_rms_v = 0.004, .adc_bits = 12, .range_low_v = -4, .range_high_v = 9});
+  for (const auto* side : {&seen.rising, &seen.falling}) {
+    BOOST_TEST(*side->undershoot_ratio < 0.005);
+    BOOST_TEST(*side->preshoot_ratio < 0.005);
+  }
+}
+
+// Lows of 700 ns behind a pole of 200 ns: the next edge begins exp(-3.5) = 3 % above the state it leaves, outside its boundaries.
+BOOST_AUTO_TEST_CASE(without_an_old_state_there_is_no_preshoot) {
+  const auto signal = waveforms::bit_train({.bits = std::vector<bool>(120, false), .t0h_s = 650e-9, .t0l_s = 700e-9}, waveforms::single_pole(200e-9));
+  const auto seen = look_at(signal, {.sample_interval_s = 5.03e-9, .noise_rms_v = 0.01, .range_low_v = -4, .range_high_v = 9});
+  BOOST_TEST(seen.rising.undershoot_ratio.value.has_value());
+  BOOST_TEST(seen.rising.preshoot_ratio.missing == "the transition begins before the old state is reached");
 }
 
 BOOST_AUTO_TEST_CASE(too_few_samples_on_the_edge_give_a_bound_only) {
