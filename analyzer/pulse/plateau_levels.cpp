@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <iterator>
 #include <vector>
 
 #include "analyzer/pulse/levels.hpp"
@@ -60,6 +61,18 @@ Line drift_of(const std::vector<std::array<double, 3>>& points) {
   return {slope, std::sqrt(variance * (lengths_differ ? ll / determinant : 1 / xx)), xx > 0};
 }
 
+// The longest have settled best: a ring that is still strong at the end of the short ones moves with every shift of their ends.
+std::vector<std::array<double, 3>> longest_of(const std::vector<std::array<double, 3>>& points) {
+  std::vector<double> lengths;
+  for (const auto& p : points) lengths.push_back(p[1]);
+  const auto rank = lengths.begin() + static_cast<std::ptrdiff_t>(lengths.size() * 9 / 10);
+  if (lengths.empty()) return {};
+  std::nth_element(lengths.begin(), rank, lengths.end());
+  std::vector<std::array<double, 3>> longest;
+  std::copy_if(points.begin(), points.end(), std::back_inserter(longest), [&](const auto& p) { return p[1] >= 0.8 * *rank; });
+  return longest.size() >= least_plateaus ? longest : points;
+}
+
 // Weighted mean over the frames of the record.
 Measured drift_along_frames(const std::vector<Plateau>& plateaus, bool high, std::size_t pause, double step_u, double gain_ratio_u) {
   double sum = 0, weights = 0;
@@ -69,7 +82,7 @@ Measured drift_along_frames(const std::vector<Plateau>& plateaus, bool high, std
       const double first = points.front()[0], span = points.back()[0] - first;
       for (auto& p : points) p[0] = span > 0 ? (p[0] - first) / span - 0.5 : 0;
     }
-    const auto line = drift_of(points);
+    const auto line = drift_of(longest_of(points));
     points.clear();
     if (!line.usable) return;
     const double weight = 1 / (line.slope_u * line.slope_u + step_u * step_u);

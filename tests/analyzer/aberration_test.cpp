@@ -48,7 +48,7 @@ BOOST_AUTO_TEST_CASE(closed_forms_through_eight_bits_and_noise) {
     double t10_90_s, t20_80_s, overshoot, settling_s;
   };
   const double ns = 1e-9, w = 1 / (50 * ns);
-  // Values: closed forms (mathematics); second-order settling to 5 % from the 50 % instant computed with SciPy.
+  // Terms: IEEE Std 181 (from memory). Values: closed forms (mathematics); second-order settling to 5 % from the 50 % instant computed with SciPy.
   const Row rows[] = {
       {"ramp", waveforms::ramp(100 * ns), 80 * ns, 60 * ns, 0, 45 * ns},
       {"single pole", waveforms::single_pole(50 * ns), 109.861 * ns, 69.315 * ns, 0, 50 * std::log(10) * ns},
@@ -101,7 +101,8 @@ BOOST_AUTO_TEST_CASE(too_few_samples_on_the_edge_give_a_bound_only) {
 }
 
 BOOST_AUTO_TEST_CASE(root_sum_square_correction) {
-  // tm 10 +- 0.3 ns, ts 5 +- 0.5 ns -> 8.660 ns, u 0.451 ns (worked from u^2 = (tm/t)^2 u(tm)^2 + (ts/t)^2 u(ts)^2).
+  // tm 10 +- 0.3 ns, ts 5 +- 0.5 ns -> 8.660 ns, u 0.451 ns (worked by hand from u^2 = (tm/t)^2 u(tm)^2 + (ts/t)^2 u(ts)^2, the law of
+  // propagation of JCGM 100:2008, 5.1.2, from memory). 0.35 / bandwidth: single pole, ln 9 / (2 pi) = 0.3497 (mathematics).
   const auto t = analyzer::root_difference_square(analyzer::Measured::of(10e-9, 0.3e-9), analyzer::Measured::of(5e-9, 0.5e-9));
   BOOST_TEST(*t == 8.660e-9, tt::tolerance(1e-4));
   BOOST_TEST(t.u == 0.451e-9, tt::tolerance(1e-3));
@@ -112,7 +113,7 @@ BOOST_AUTO_TEST_CASE(root_sum_square_correction) {
   BOOST_TEST(!analyzer::without_bandwidth(analyzer::Measured::none("why"), 100e6).value.has_value());
 }
 
-// Errors of the corrected duration by exact convolution (computed): the bound must cover them all.
+// Errors of the corrected duration by exact convolution of ramp and exponential edges with one-pole and Gaussian systems (computed): the bound must cover them all.
 BOOST_AUTO_TEST_CASE(the_bound_covers_the_exact_convolutions) {
   const double system = 3.5e-9;
   struct Row {

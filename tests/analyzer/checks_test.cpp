@@ -113,7 +113,7 @@ BOOST_AUTO_TEST_CASE(a_sound_line_passes_every_deciding_check) {
 }
 
 // Each check on both sides of its limit and inside the guard band U = 2 u.
-// WS2812B sheets: VIH 0.7 VDD, VIL 0.3 VDD, input from -0.5 V to VDD + 0.5 V, reset 50 us (2013-05).
+// WS2812B data sheet, PDF of 2013-05-30: VIH 0.7 VDD, VIL 0.3 VDD, input from -0.5 V to VDD + 0.5 V.
 BOOST_AUTO_TEST_CASE(levels_on_both_sides_of_their_limits) {
   walk("high-level",
        {{3.61, Outcome::pass}, {3.55, Outcome::marginal}, {3.45, Outcome::marginal}, {3.39, Outcome::fail}},
@@ -151,6 +151,7 @@ BOOST_AUTO_TEST_CASE(a_reversal_alone_is_marginal_and_fails_with_a_return) {
   BOOST_TEST((sound.answer("monotonic") == Outcome::fail));
 }
 
+// WS2812B data sheet, PDF of 2013-05-30: T0H 250 to 550 ns, T1H 650 to 950 ns, reset 50 us, period 1250 ns +-600 ns.
 BOOST_AUTO_TEST_CASE(times_on_both_sides_of_their_limits) {
   const auto zero = [](Sound& sound, double ns) { sound.d.pulses.zero.high_width = widths(ns * 1e-9); };
   walk("t0h",
@@ -165,7 +166,6 @@ BOOST_AUTO_TEST_CASE(times_on_both_sides_of_their_limits) {
   walk("t1h", {{935, Outcome::pass}, {950, Outcome::marginal}, {960, Outcome::fail}, {640, Outcome::fail}}, one);
   walk("latch-gap", {{50.01e-6, Outcome::pass}, {50e-6, Outcome::marginal}, {49.99e-6, Outcome::fail}},
        [](Sound& sound, double s) { sound.d.pulses.latch_gap_min_s = Measured::of(s, 1e-9); });
-  // 1250 ns +-600 ns.
   walk("speed", {{1840e-9, Outcome::pass}, {1860e-9, Outcome::fail}, {640e-9, Outcome::fail}},
        [](Sound& sound, double s) { sound.seen.shape.period_s = s; });
 }
@@ -178,7 +178,7 @@ BOOST_AUTO_TEST_CASE(low_times_are_advice_only) {
   BOOST_TEST((sound.whole() == Outcome::pass));
 }
 
-// Bench study: a tested WS2812B takes up to 562 ns as 0; the sheet's limit is 550 ns.
+// Chip characterisation logs of 2026-02: a tested WS2812B takes up to 562 ns as 0; the limit of the sheet of 2013-05-30 is 550 ns.
 BOOST_AUTO_TEST_CASE(measured_acceptance_stands_beside_the_sheet_and_does_not_decide) {
   Sound sound;
   sound.d.pulses.zero.high_width = widths(556e-9, 0.4e-9);

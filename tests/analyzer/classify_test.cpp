@@ -76,7 +76,8 @@ BOOST_AUTO_TEST_CASE(a_stray_pulse_and_one_between_the_classes_are_undecided) {
     BOOST_TEST(pulses[i].undecided == (i == 10 || i == 20 || i == 30), "pulse " << i);
 }
 
-// Periods of the sheets: 1250 ns for the WS2812B family, 2500 ns WS2811 of 2011, 1710 ns PL9823, 890 ns SK6812 White.
+// Periods of the data sheets: 1250 ns WS2812B (PDF of 2013-05-30), 2500 ns WS2811 (PDF of 2011-09-15), 1710 ns PL9823 (one-page sheet),
+// 890 ns SK6812 White (PDF of 2024-03-27); UCS1903 at 400 kbit/s from firmware constants, second-hand.
 BOOST_AUTO_TEST_CASE(speed_and_widths_give_the_family) {
   BOOST_TEST(inferred({}) == "ws2812b-800k-union");
   BOOST_TEST(inferred({350e-9, 900e-9, 900e-9, 350e-9}) == "ws2812b-800k-union");
@@ -88,7 +89,7 @@ BOOST_AUTO_TEST_CASE(speed_and_widths_give_the_family) {
 }
 
 BOOST_AUTO_TEST_CASE(serial_text_is_no_pixel_data) {
-  // 115,200 baud, 8N1: random bytes, bit time 8.68 us.
+  // 115,200 baud, 8N1 (start bit low, least significant bit first, stop bit high: common practice, no source): bit time 1 / 115200 s = 8.68 us.
   std::vector<Transition> transitions;
   bool level = true;
   std::size_t place = 0;
@@ -134,6 +135,7 @@ BOOST_AUTO_TEST_CASE(without_a_rest_the_steady_edge_tells_it) {
   BOOST_TEST(idle_state(high, 0, end_high) == IdleState::high);
 }
 
+// WS2811 data sheet, PDF of 2011-09-15: T0H 250 ns and T1H 600 ns at 800 kbit/s; WS2812B as in the sheets of 2013-05 and later.
 BOOST_AUTO_TEST_CASE(another_chip_that_fits_is_found) {
   const auto shape = width_shape(pulses_at({250e-9, 1000e-9, 600e-9, 650e-9}));
   BOOST_TEST(!high_times_fit(shape, *find_windows("WS2812B", {}), 0));

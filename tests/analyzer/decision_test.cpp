@@ -9,8 +9,8 @@ BOOST_TEST_DONT_PRINT_LOG_VALUE(Outcome)
 
 BOOST_AUTO_TEST_SUITE(decision)
 
-// Pixel example worked by hand after ILAC-G8:09/2019 section 4.2 (guard band w = U): minimum 580 ns, reading 600 ns.
-// Logic sampling at 100 MHz: u = Ts / sqrt(6) = 4.08 ns, acceptance limit 588.2 ns; at 24 MHz: u = 17.0 ns.
+// Pixel example worked by hand after ILAC-G8:09/2019 section 4.2 (guard band w = U): minimum 580 ns (T1H, WS2812B-V5/W data sheet
+// V6.1), reading 600 ns. Logic sampling at 100 MHz: u = Ts / sqrt(6) = 4.08 ns (JCGM 100:2008, 4.3.9: from memory), acceptance limit 588.2 ns; at 24 MHz: u = 17.0 ns.
 BOOST_AUTO_TEST_CASE(ilac_g8_guard_band_on_a_minimum) {
   const double u_100_mhz = 10e-9 / std::sqrt(6.0), u_24_mhz = 1 / 24e6 / std::sqrt(6.0);
   BOOST_TEST(decide(Measured::of(600e-9, u_100_mhz), 580e-9, {}) == Outcome::pass);
@@ -21,13 +21,14 @@ BOOST_AUTO_TEST_CASE(ilac_g8_guard_band_on_a_minimum) {
 }
 
 // JCGM 106:2012 clause 7.3.3, breakdown voltage of a Zener diode: upper limit -5.40 V, estimate -5.47 V, u = 0.05 V,
-// 0.92.
+// 0.92 (inputs and result from memory; 0.9192433: scipy.stats.norm.cdf(1.4)).
 BOOST_AUTO_TEST_CASE(jcgm_106_one_sided_conformance_probability) {
   BOOST_TEST(conformance_probability(-5.47, 0.05, {}, -5.40) == 0.92, boost::test_tools::tolerance(0.002));
   BOOST_TEST(conformance_probability(-5.47, 0.05, {}, -5.40) == 0.9192433, boost::test_tools::tolerance(1e-6));
 }
 
-// JCGM 106:2012 clause 7.4 example with both limits: 12.5 and 16.3, estimate 13.6, u = 1.8: 0.66.
+// JCGM 106:2012 clause 7.4 example with both limits: 12.5 and 16.3, estimate 13.6, u = 1.8: 0.66 (from memory; 0.6626 by the
+// normal distribution, computed).
 BOOST_AUTO_TEST_CASE(jcgm_106_two_sided_conformance_probability) {
   BOOST_TEST(conformance_probability(13.6, 1.8, 12.5, 16.3) == 0.6626, boost::test_tools::tolerance(2e-4));
 }
@@ -46,6 +47,7 @@ BOOST_AUTO_TEST_CASE(conformance_probability_of_a_logic_reading) {
              boost::test_tools::tolerance(1e-3));
 }
 
+// Three answers with guard bands w = U on both sides of a limit: ILAC-G8:09/2019 section 4.2.
 BOOST_AUTO_TEST_CASE(two_limits_and_the_bands_between) {
   const auto at = [](double value) { return decide(Measured::of(value, 0.5), 10, 20); };
   BOOST_TEST(at(15) == Outcome::pass);

@@ -10,8 +10,9 @@ namespace tt = boost::test_tools;
 
 namespace {
 
-// Check vector of the state-level methods; values computed with NumPy from the definitions (histogram bin index
-// floor((y - y_min) / w), y_max in the last bin, middle bin in the lower half; shorth of floor(n/2) + 1 values).
+// Check vector of the state-level methods; values computed with NumPy from the definitions of IEEE Std 181-2003, pp. 15-17 (histogram
+// method: bin index floor((y - y_min) / w), y_max in the last bin, middle bin in the lower half) and Andrews et al. 1972 (shorth of
+// floor(n/2) + 1 values).
 const std::vector<double> vector_of_22{0.02, -0.01, 0.00, 0.01, 0.00, -0.02, 0.01, 0.00, 1.2,  3.9,  6.1,
                                        4.6,  5.3,   4.9,  5.05, 4.98, 5.01,  5.00, 4.99, 5.00, 5.00, 5.01};
 
@@ -64,7 +65,7 @@ BOOST_AUTO_TEST_CASE(slow_edges_that_hardly_reach_the_state) {
   const auto record = waveforms::sample(signal, {.sample_interval_s = 10e-9, .noise_rms_v = 0.02});
   const auto states = analyzer::measure_states(record.view(), {.gain_ratio_u = 0});
   BOOST_TEST_MESSAGE("low " << *states.levels.low_v << " u " << states.levels.low_v.u << " high " << *states.levels.high_v << " u " << states.levels.high_v.u);
-  // After 800 ns the line stands at 5 (1 - exp(-800/180)) = 4.941 V.
+  // After 800 ns the line stands at 5 (1 - exp(-800/180)) = 4.941 V (closed form).
   BOOST_TEST(*states.levels.high_v > 4.85);
   BOOST_TEST(*states.levels.high_v < 5.05);
   BOOST_TEST(std::abs(*states.levels.low_v) < 0.03);
@@ -83,7 +84,7 @@ BOOST_AUTO_TEST_CASE(long_idle_low_and_one_short_frame) {
 BOOST_AUTO_TEST_CASE(step_and_noise_of_an_eight_bit_record) {
   const auto states = analyzer::measure_states(ringing_record(0.05).view());
   BOOST_TEST(*states.adc_step_v == 14.0 / 256, tt::tolerance(1e-3));
-  // Quantisation adds its own: sqrt(0.05^2 + step^2 / 12). Stretches that still ring weakly add up to a tenth.
+  // Quantisation adds its own: sqrt(0.05^2 + step^2 / 12) (JCGM 100:2008, F.2.2.1: from memory). Stretches that still ring weakly add up to a tenth.
   const double noise_v = std::hypot(0.05, 14.0 / 256 / std::sqrt(12));
   BOOST_TEST(*states.noise_rms_v == noise_v, tt::tolerance(0.12));
   const auto quiet = waveforms::sample(waveforms::bit_train({.bits = bits}, waveforms::ramp(20e-9)),
@@ -138,6 +139,20 @@ BOOST_AUTO_TEST_CASE(a_stray_sample_does_not_move_the_states) {
   const auto states = analyzer::measure_states(record.view(), {.gain_ratio_u = 0});
   BOOST_TEST_REQUIRE(states.two_states);
   BOOST_TEST(std::abs(*states.levels.high_v - 5) < 0.05);
+}
+
+// A strong ring still swings at the end of the short pulses, whose ends move with the level: only the long ones tell the drift.
+BOOST_AUTO_TEST_CASE(a_strong_ring_leaves_the_drift_alone) {
+  const auto signal = waveforms::bit_train({.bits = waveforms::random_bits(200, 3), .high_v = 4}, waveforms::lattice({.source_ratio = 0.22, .td_s = 58e-9, .edge_s = 5e-9, .gaussian_s = 4e-9}));
+  const double begin = signal.edges_s.front(), end = signal.edges_s.back();
+  const auto rising = [&](double t) { return signal.at(t) * (1 + 0.2 * std::clamp((t - begin) / (end - begin), 0.0, 1.0)); };
+  const auto record = waveforms::sample_function(rising, signal.end_s, {.sample_interval_s = 3e-9, .noise_rms_v = 0.02, .range_low_v = -6, .range_high_v = 12});
+  auto states = analyzer::measure_states(record.view());
+  const auto transitions = analyzer::find_transitions(record.view(), states.levels, 1.5, 3.5, *states.noise_rms_v, *states.adc_step_v);
+  analyzer::measure_plateaus(record.view(), transitions, states, states.levels);
+  BOOST_TEST_REQUIRE(states.levels.high_drift_v.value.has_value());
+  BOOST_TEST(std::abs(*states.levels.high_drift_v - 0.8) < 2 * states.levels.high_drift_v.u, *states.levels.high_drift_v);
+  BOOST_TEST(states.levels.high_drift_v.u < 0.03);
 }
 
 BOOST_AUTO_TEST_CASE(sagging_high_level_shows_as_drift) {

@@ -38,7 +38,8 @@ double p10_90(const analyzer::Transition& t) {
 
 BOOST_AUTO_TEST_SUITE(transition)
 
-// Durations and 50 % instants of closed-form steps (mathematics; IEEE Std 181 reference levels).
+// Durations and 50 % instants of closed-form steps (mathematics) between the 10, 50 and 90 % reference levels of IEEE Std 181 (from
+// memory). Second order: roots of the step response, found numerically.
 BOOST_AUTO_TEST_CASE(reference_instants_of_closed_forms) {
   struct Row {
     const char* name;
@@ -70,7 +71,7 @@ BOOST_AUTO_TEST_CASE(reference_instants_of_closed_forms) {
 BOOST_AUTO_TEST_CASE(receiver_levels_of_a_single_pole) {
   const double tau_s = 50e-9;
   const auto found = of_one_pulse(waveforms::single_pole(tau_s), 0.5e-9);
-  // Level x of the swing is crossed tau ln(1/(1-x)) after a rising edge begins, tau ln(1/x) after a falling one.
+  // Level x of the swing is crossed tau ln(1/(1-x)) after a rising edge begins, tau ln(1/x) after a falling one (mathematics).
   const auto vil = [](const analyzer::Transition& t) { return static_cast<double>(t.vil_offset_s); };
   const auto vih = [](const analyzer::Transition& t) { return static_cast<double>(t.vih_offset_s); };
   BOOST_TEST(vil(found[0]) == tau_s * (std::log(1 / 0.7) - std::log(2)), tt::tolerance(1e-3));
@@ -143,7 +144,7 @@ BOOST_AUTO_TEST_CASE(a_runt_stays_visible) {
 
 BOOST_AUTO_TEST_CASE(ring_back_across_the_threshold_is_counted_once_an_excursion) {
   // R/Z0 = 0.25 (gamma -0.6): 8.0, 3.2, 6.08, 4.352 V: one dip below VIH = 3.5 V after a rising edge, one swing above
-  // VIL = 1.5 V after a falling one (-3.0, 1.8 V).
+  // VIL = 1.5 V after a falling one (-3.0, 1.8 V): sums of arrivals of the open line (closed form).
   const auto signal = waveforms::bit_train({.bits = waveforms::bits_of({0xFF}), .idle_s = 4e-6}, waveforms::lattice({.edge_s = 4e-9, .gaussian_s = 2e-9}));
   const auto record = waveforms::sample(signal, {.sample_interval_s = 2e-9, .noise_rms_v = 0.02, .range_low_v = -5, .range_high_v = 10});
   const auto found = analyzer::find_transitions(record.view(), five_volts, 1.5, 3.5, 0.02, 15.0 / 256);
@@ -184,7 +185,8 @@ BOOST_AUTO_TEST_CASE(long_records_give_the_same_as_their_parts) {
 }
 
 BOOST_AUTO_TEST_CASE(logic_intervals_have_an_uncertainty_of_ts_over_root_6) {
-  // Interval D = (n + f) Ts seen by an asynchronous clock with f unknown: triangular error on +-Ts, u = 0.40825 Ts.
+  // Interval D = (n + f) Ts seen by an asynchronous clock with f unknown: triangular error on +-Ts, u = Ts / sqrt(6) (JCGM 100:2008,
+  // 4.3.9: variance a^2 / 6; from memory) = 0.40825 Ts.
   const double ts = 41.667e-9;
   std::mt19937 generator(3);
   std::uniform_real_distribution<double> any(0, 1);

@@ -47,7 +47,7 @@ struct Taken {
   Settings settings = {};
 };
 
-// 400/850 and 800/450 ns lie inside the windows that the editions of one sheet leave together.
+// 350/900 and 800/450 ns lie inside the windows that the editions of the WS2812B sheet (PDF of 2013-05-30 and later) leave together.
 waveforms::BitTrain sound_bits(Dice& dice) {
   return {.bits = waveforms::random_bits(72, dice.seed()),
           .t0h_s = 350e-9, .t0l_s = 900e-9, .t1h_s = 800e-9, .t1l_s = 450e-9,

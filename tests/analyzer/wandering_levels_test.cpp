@@ -14,7 +14,7 @@ using namespace pulsewright::analyzer;
 
 namespace {
 
-// Inside the windows that the editions of one sheet leave together.
+// Inside the windows that the editions of the WS2812B sheet (PDF of 2013-05-30 and later) leave together.
 waveforms::BitTrain clear_train(unsigned seed = 3) {
   return {.bits = waveforms::random_bits(72, seed), .t0h_s = 350e-9, .t0l_s = 900e-9, .t1h_s = 800e-9, .t1l_s = 450e-9,
           .idle_s = 320e-6, .frames = 3, .latch_gap_s = 320e-6, .high_v = 4.9, .jitter_s = 0.3e-9, .seed = seed};

@@ -78,8 +78,8 @@ BOOST_AUTO_TEST_CASE(figures_as_printed, *boost::unit_test::tolerance(1e-9)) {
   BOOST_TEST(*tm1814.t0h.nominal_s == 360e-9);
 }
 
-// WS2812B 0.7 and 0.3 VDD; WS2812B-V5/W V6.1 0.63 VDD and 0.7 V; WS2811 V2.1 0.55 VDD; SK6812 rev 01 3.4 V and 1.6 V at
-// 5 V.
+// Data sheets: WS2812B (later edition, copy of 2023-07) 0.7 and 0.3 VDD; WS2812B-V5/W V6.1 0.63 VDD and 0.7 V; WS2811 V2.1 0.55 VDD;
+// SK6812 rev 01 3.4 V and 1.6 V at 5 V; WS2815 V1.1 0.7 of its internal 5 V rail.
 BOOST_AUTO_TEST_CASE(input_levels_follow_the_basis, *boost::unit_test::tolerance(1e-6)) {
   BOOST_TEST(entry("ws2812b-800k-later").levels.vih_v(5) == 3.5);
   BOOST_TEST(entry("ws2812b-800k-later").levels.vil_v(4.2) == 1.26);

@@ -123,6 +123,12 @@ def overshoot(volts: np.ndarray, interval_s: float, low: float, high: float, spa
     return float((v.max() - high) / (high - low))
 
 
+def undershoot(volts: np.ndarray, interval_s: float, low: float, high: float, span_s: float) -> float:
+    """The same for the lowest value after the highest, short of the high state."""
+    _, v, _ = mean_edge(volts, interval_s, low, high, span_s, True)
+    return float((high - v[v.argmax():].min()) / (high - low))
+
+
 def ring_frequency(t: np.ndarray, v: np.ndarray, from_s: float, start_hz: float) -> float:
     """Least-squares fit of an offset and one damped sine to an edge from `from_s` on."""
     def damped(x, offset, size, decay, frequency, phase):

@@ -9,7 +9,7 @@ Tolerances, each from what the two methods can differ by:
               end of a pulse: 0.1 of the duration from 2 samples an edge, 0.3 below; plus, at the middle level, the level step over the slew at both
               ends
   10-90 %     straight lines read up to 19 % long at 2 samples an edge, up to 5 % at 4 (computed for a Gaussian edge)
-  overshoot   0.02 of the swing: a converter step (0.008) and the noise that a largest value picks up (0.6 sigma of 0.022 V)
+  overshoot   (and undershoot) 0.02 of the swing: a converter step (0.008) and the noise that a largest value picks up (0.6 sigma of 0.022 V)
   ring        the program's expanded uncertainty, and 3 % for SciPy's one sine fitted to a line's square-cornered ring; for the
               probe's ring, over after three cycles on the line's slow tail, 1 % and 0.03 of decay for SciPy's (what a later
               start of the fit changes)
@@ -104,6 +104,8 @@ def ringing(compare: Comparison, name: str, record: measure.Record, found: dict)
     interval_s, volts = measure.fine(record)
     compare.hold(name, "overshoot", found["rising"]["overshoot_ratio"],
                  measure.overshoot(record.volts, record.interval_s, low, high, 250e-9), 0.02, 1, "of the swing")
+    compare.hold(name, "undershoot", found["rising"]["undershoot_ratio"],
+                 measure.undershoot(record.volts, record.interval_s, low, high, 500e-9), 0.02, 1, "of the swing")
     t, v, _ = measure.mean_edge(volts, interval_s, low, high, 3e-6, False)
     compare.hold(name, "ring", found["ringing"]["frequency_hz"], measure.ring_frequency(t, v, 250e-9, 2.5e6),
                  ring_tolerance(found, 0.03), 1e-6, "MHz")
