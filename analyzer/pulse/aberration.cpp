@@ -348,8 +348,8 @@ TransitionSummary summarize_transitions(const TransitionContext& context, std::s
   }
   set_durations(summary, *shape, context, levels);
   // Where the foot of the next transition is still in the response it would pass for an undershoot of 2 or 3 %.
-  const auto apart = shape_of(edge_response(context.samples, transitions, rising, levels, {.apart = true}), context, levels, rising);
-  set_aberrations(summary, apart ? *apart : *shape, context, levels, rising);
+  const auto without_foot = shape_of(edge_response(context.samples, transitions, rising, levels, {.apart = true}), context, levels, rising);
+  set_aberrations(summary, without_foot ? *without_foot : *shape, context, levels, rising);
   set_settling(summary, *shape, context, levels);
   return summary;
 }

@@ -63,10 +63,10 @@ Line drift_of(const std::vector<std::array<double, 3>>& points) {
 
 // The longest have settled best: a ring that is still strong at the end of the short ones moves with every shift of their ends.
 std::vector<std::array<double, 3>> longest_of(const std::vector<std::array<double, 3>>& points) {
+  if (points.empty()) return {};
   std::vector<double> lengths;
   for (const auto& p : points) lengths.push_back(p[1]);
   const auto rank = lengths.begin() + static_cast<std::ptrdiff_t>(lengths.size() * 9 / 10);
-  if (lengths.empty()) return {};
   std::nth_element(lengths.begin(), rank, lengths.end());
   std::vector<std::array<double, 3>> longest;
   std::copy_if(points.begin(), points.end(), std::back_inserter(longest), [&](const auto& p) { return p[1] >= 0.8 * *rank; });
