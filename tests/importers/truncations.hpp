@@ -16,9 +16,10 @@ namespace pulsewright::tests {
 
 using Reader = std::function<importers::Capture(const std::string& bytes)>;
 
-/// Every length of a short file; of a long one each of the first and last 300 bytes and 200 lengths between.
+/// Every length of a short file; of a longer one each of the first and last 300 bytes and 200 lengths between, of a very long
+/// one, which takes its time to read, a quarter of these.
 inline std::vector<std::size_t> cuts_of(std::size_t size) {
-  constexpr std::size_t ends = 300, between = 200;
+  const std::size_t ends = size > 100'000 ? 75 : 300, between = size > 100'000 ? 50 : 200;
   std::vector<std::size_t> cuts;
   const std::size_t step = size > 2000 ? size / between : 1;
   for (std::size_t length = 1; length < size; length += length < ends || length + ends >= size ? 1 : std::min(step, size - ends - length))
