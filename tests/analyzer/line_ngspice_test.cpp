@@ -217,7 +217,7 @@ BOOST_AUTO_TEST_CASE(forward_model_agrees_on_lines_drawn_now) {
 // Input clamps of the receiver (a silicon diode to either rail, a resistor of 0 to 150 ohm before them): R/Z0 within its stated
 // uncertainty, and the suggested value among those that pass.
 BOOST_AUTO_TEST_CASE(lines_that_ring_into_clamps_are_read_as_they_are) {
-  const std::size_t lines = study_lines(3);
+  const std::size_t lines = study_lines(15);
   SettingsUsed used;
   used.windows = *find_windows(kDefaultWindowsId, {});
   const Receiver receiver{used.vih_v, used.vil_v, used.supply_v, used.windows};
