@@ -22,10 +22,10 @@ struct EdgeResponseOptions {
 /// clock. Only transitions with the same bits before them are laid over each other (transitions_of_one_history()): where
 /// bits leave tails behind, a mixture of histories would jump from bin to bin with the share of each. They are aligned on
 /// their interpolated 50 % instant, or, where the waveform dwells about 50 %, on the level at which it is steepest; 0 is
-/// where the response itself crosses 50 %. Each transition stops contributing where the next one begins: the last 1 to 3 % of the foot of a smooth edge are still in it, unless
-/// they are asked to stand apart. A bin holds the
-/// mean of the middle half of its samples (robust, and finer than the converter's step) and their spread; the grid is even,
-/// without gaps. Bins are as fine as 6 transitions each allow. Empty with fewer than 2 transitions.
+/// where the response itself crosses 50 %. Each transition stops contributing where the next one begins: the last 1 to 3 % of
+/// the foot of a smooth edge are still in it, unless `apart` keeps them out. A bin holds the mean of the middle half of its
+/// samples (robust, and finer than the converter's step) and their spread; the grid is even, without gaps. Bins are as fine as
+/// 6 transitions each allow. Empty with fewer than 2 transitions.
 EdgeResponse edge_response(const SampleView& samples, std::span<const Transition> transitions, bool rising,
                            const Levels& levels, const EdgeResponseOptions& options = {});
 
