@@ -3,6 +3,9 @@
 #include <algorithm>
 #include <cmath>
 #include <iterator>
+#include <optional>
+
+#include "analyzer/pulse/sample_scan.hpp"
 
 namespace pulsewright::analyzer {
 
@@ -19,10 +22,18 @@ struct Span {
   double low_v, high_v;
 };
 
-Span span_of(const SampleView& s, std::size_t count) {
-  Span span{s[0], s[0]};
-  for (std::size_t i = 1; i < count; ++i) span.low_v = std::min(span.low_v, s[i]), span.high_v = std::max(span.high_v, s[i]);
-  return span;
+Span span_of(const SampleView& s, const Extremes& raw) {
+  const auto [low_v, high_v] = std::minmax({s.scale * static_cast<double>(raw.low) + s.offset, s.scale * static_cast<double>(raw.high) + s.offset});
+  return {low_v, high_v};
+}
+
+// How far the voltage has come, in the direction in which it moves, when it has passed through a block without turning by `turn_v`;
+// nothing where it may turn there.
+std::optional<double> extreme_behind(const Span& block, double extreme_v, int direction, double turn_v) {
+  const double low_v = std::min(extreme_v, block.low_v), high_v = std::max(extreme_v, block.high_v);
+  if (direction == 0) return high_v - extreme_v < turn_v && extreme_v - low_v < turn_v ? std::optional(extreme_v) : std::nullopt;
+  const bool turns = direction > 0 ? high_v - block.low_v >= turn_v : block.high_v - low_v >= turn_v;
+  return turns ? std::nullopt : std::optional(direction > 0 ? high_v : low_v);
 }
 
 // Turning points of the voltage: where it has left its last extreme by `turn_v`, interpolated.
@@ -31,6 +42,13 @@ std::vector<Transition> turning_points(const SampleView& s, std::size_t count, d
   double extreme = s[0];
   int direction = 0;  // of the movement that goes on
   for (std::size_t i = 1; i < count; ++i) {
+    if (i % BlockedValues::in_block == 0 && !s.blocks.empty() && i + BlockedValues::in_block <= count) {
+      const auto behind = extreme_behind(span_of(s, s.blocks[i / BlockedValues::in_block]), extreme, direction, turn_v);
+      if (behind) {
+        extreme = *behind, i += BlockedValues::in_block - 1;
+        continue;
+      }
+    }
     const double v = s[i];
     if (direction == 0) {
       if (std::abs(v - extreme) < turn_v) continue;
@@ -129,7 +147,7 @@ DriverEdges driver_edges(const LineNode& node) {
   auto plain = edges_at_middle(node);
   const std::size_t count = std::min(node.samples.size(), most_samples);
   if (count < 16 || plain.edges.size() < 4) return plain;
-  const auto span = span_of(node.samples, count);
+  const auto span = span_of(node.samples, extremes_of(node.samples.blocked(), 0, count));
   if (node.levels != nullptr && node.levels->low_v && span.low_v < *node.levels->low_v - ring_ratio * (span.high_v - span.low_v)) return plain;
   const double turn_v = std::max(turn_ratio * (span.high_v - span.low_v), 6 * node.noise_rms_v);
   const auto all = turning_points(node.samples, count, turn_v);

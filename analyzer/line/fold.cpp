@@ -97,7 +97,10 @@ class Folder {
   explicit Folder(const LineNode& node)
       : node_(node), t_(node.transitions), pause_s_(pause_width(t_)) {
     const Bits bits(t_, split_width(t_, {}), pause_s_, node.dwells);
-    for (std::size_t i = 0; i < t_.size(); ++i) keys_.push_back(bits.key(i));
+    for (std::size_t i = 0; i < t_.size(); ++i) {
+      keys_.push_back(bits.key(i));
+      if (keys_.back()) with_key_[keys_.back()->index()].push_back(i);
+    }
     place_.fill(-1);
   }
 
@@ -120,8 +123,7 @@ class Folder {
  private:
   std::vector<Member> members_of(std::size_t key) const {
     std::vector<Member> all;
-    for (std::size_t i = 0; i < t_.size(); ++i) {
-      if (!keys_[i] || keys_[i]->index() != key) continue;
+    for (const std::size_t i : with_key_[key]) {
       Member member{.index = i, .offsets = {}, .depth = 0};
       for (std::size_t back = 1; back <= std::min(i, edges_before); ++back) {
         if (t_[i - back + 1].mid_s - t_[i - back].mid_s > pause_s_) break;
@@ -223,6 +225,7 @@ class Folder {
   std::span<const Transition> t_;
   double pause_s_;
   std::vector<std::optional<Key>> keys_;
+  std::array<std::vector<std::size_t>, most_keys> with_key_;  // transitions by Key::index()
   std::array<int, most_keys> place_{};
 };
 

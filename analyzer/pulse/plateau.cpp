@@ -8,6 +8,14 @@ namespace {
 
 constexpr std::size_t most_samples = 4096;
 
+// Sums of `count` samples from each of four places: side by side, since each sum waits for its last addition.
+std::array<double, 4> four_sums(const SampleView& samples, const std::array<std::size_t, 4>& from, std::size_t count) {
+  std::array<double, 4> sums{};
+  for (std::size_t i = 0; i < count; ++i)
+    for (std::size_t k = 0; k < 4; ++k) sums[k] += samples[from[k] + i];
+  return sums;
+}
+
 void settle(const SampleView& samples, Plateau& plateau) {
   const std::size_t length = plateau.length();
   // At the record's end the plateau is not followed by an edge.
@@ -17,13 +25,16 @@ void settle(const SampleView& samples, Plateau& plateau) {
   const std::size_t want = std::clamp<std::size_t>(length / 3, 1, most_samples);
   const std::size_t begin = end - std::min(want, end - plateau.first);
   plateau.used = end - begin;
+  std::array<std::size_t, 4> from{};
+  for (std::size_t k = 0; k < 4; ++k) from[k] = begin + k * plateau.used / 4;
+  const std::size_t in_all = plateau.used / 4;  // the longer quarters have one more
+  auto parts = four_sums(samples, from, in_all);
   double sum = 0;
   for (std::size_t k = 0; k < 4; ++k) {
-    const std::size_t from = begin + k * plateau.used / 4, to = begin + (k + 1) * plateau.used / 4;
-    double part = 0;
-    for (std::size_t i = from; i < to; ++i) part += samples[i];
-    sum += part;
-    if (to > from) plateau.quarter_v[k] = part / static_cast<double>(to - from);
+    const std::size_t to = begin + (k + 1) * plateau.used / 4;
+    if (to - from[k] > in_all) parts[k] += samples[to - 1];
+    sum += parts[k];
+    if (to > from[k]) plateau.quarter_v[k] = parts[k] / static_cast<double>(to - from[k]);
   }
   plateau.value_v = sum / static_cast<double>(plateau.used);
   if (plateau.used < 4) plateau.quarter_v.fill(plateau.value_v);

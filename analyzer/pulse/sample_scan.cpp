@@ -53,7 +53,13 @@ Extremes extremes_of_part(const float* v, std::size_t count) {
       high[j] = x > high[j] ? x : high[j];
     }
   }
-  Extremes found{*std::min_element(low.begin(), low.end()), *std::max_element(high.begin(), high.end())};
+  for (std::size_t half = lanes / 2; half > 0; half /= 2) {
+    for (std::size_t j = 0; j < half; ++j) {
+      low[j] = low[j + half] < low[j] ? low[j + half] : low[j];
+      high[j] = high[j + half] > high[j] ? high[j + half] : high[j];
+    }
+  }
+  Extremes found{low[0], high[0]};
   for (; i < count; ++i) {
     found.low = std::min(found.low, v[i]);
     found.high = std::max(found.high, v[i]);

@@ -5,7 +5,9 @@
 #include <string>
 
 #include "analyzer/line/closed_form.hpp"
+#include "analyzer/line/driver_edges.hpp"
 #include "analyzer/line/fit.hpp"
+#include "analyzer/pulse/sample_scan.hpp"
 #include "tests/support/line_capture.hpp"
 
 using namespace pulsewright;
@@ -76,6 +78,24 @@ BOOST_AUTO_TEST_CASE(finds_ratio_and_delay_through_a_cheap_scope_and_its_errors_
   for (const auto& held : {ratio_held, delay_held}) {
     BOOST_TEST(held.share(held.within_2u) >= 0.9);
     BOOST_TEST(held.share(held.within_1u) <= 0.9, "wider than what happens: " << held.text());
+  }
+}
+
+// A staircase, where the driver's edges are the turning points of the voltage.
+BOOST_AUTO_TEST_CASE(the_drivers_edges_are_the_same_with_extremes_of_blocks_as_without) {
+  for (const double series_ohm : {310.0, 500.0}) {
+    tests::LineTruth truth;
+    truth.series_ohm = series_ohm;
+    const auto capture = tests::capture_line(truth);
+    auto node = capture.node();
+    const auto plain = driver_edges(node);
+    BOOST_TEST_REQUIRE(plain.dwells);
+    const auto blocks = block_extremes(node.samples.values);
+    node.samples.blocks = blocks;
+    const auto blocked = driver_edges(node);
+    BOOST_TEST((blocked.dwells && blocked.lowest_v == plain.lowest_v && blocked.highest_v == plain.highest_v && blocked.level_ratio == plain.level_ratio));
+    BOOST_TEST_REQUIRE(blocked.edges.size() == plain.edges.size());
+    for (std::size_t i = 0; i < plain.edges.size(); ++i) BOOST_TEST((blocked.edges[i].mid_s == plain.edges[i].mid_s && blocked.edges[i].rising == plain.edges[i].rising));
   }
 }
 

@@ -5,6 +5,9 @@
 #include <random>
 #include <vector>
 
+#include "analyzer/pulse/levels.hpp"
+#include "analyzer/pulse/plateau.hpp"
+#include "analyzer/pulse/pulse.hpp"
 
 using namespace pulsewright::analyzer;
 
@@ -103,6 +106,45 @@ BOOST_AUTO_TEST_CASE(runs_and_passages_are_the_same_with_blocks_as_without) {
         BOOST_TEST_REQUIRE(blocked.size() == plain.size());
         for (std::size_t i = 0; i < plain.size(); ++i) BOOST_TEST_REQUIRE((blocked[i] == plain[i]));
       }
+    }
+}
+
+// Four sums side by side: each is the plain sum of its quarter, in its order.
+BOOST_AUTO_TEST_CASE(quarters_of_a_plateau_are_their_plain_means) {
+  const Case c(20'011, 7);
+  const SampleView samples{.values = c.values, .scale = 1.7, .offset = -0.3, .sample_interval_s = 1e-8};
+  std::size_t uneven = 0;
+  for (const auto& p : plateaus_of(samples, passages_of(c.blocked(), 1, 4))) {
+    if (p.used < 4) continue;
+    const std::size_t end = p.last - (p.last == samples.size() ? 0 : std::max<std::size_t>(1, p.length() / 10)), begin = end - p.used;
+    double all = 0;
+    for (std::size_t k = 0; k < 4; ++k) {
+      const std::size_t from = begin + k * p.used / 4, to = begin + (k + 1) * p.used / 4;
+      double sum = 0;
+      for (std::size_t i = from; i < to; ++i) sum += samples[i];
+      BOOST_TEST(p.quarter_v[k] == sum / static_cast<double>(to - from));
+      all += sum;
+    }
+    BOOST_TEST(p.value_v == all / static_cast<double>(p.used));
+    uneven += p.used % 4 != 0;
+  }
+  BOOST_TEST(uneven > 10u);
+}
+
+// The largest wander may stand in the part of either thread.
+BOOST_AUTO_TEST_CASE(wander_at_rest_is_seen_in_any_pause) {
+  constexpr std::size_t bits = 20, bit = 12, pause = 4000, frames = 40;
+  for (const std::size_t odd : {std::size_t{0}, frames / 2, frames - 1}) BOOST_TEST_CONTEXT(odd) {
+      std::vector<float> values;
+      for (std::size_t frame = 0; frame < frames; ++frame) {
+        for (std::size_t i = 0; i < bits * bit; ++i) values.push_back(i % bit < bit / 2 ? 5.0f : 0.0f);
+        for (std::size_t i = 0; i < pause; ++i) values.push_back(frame == odd && i > pause * 5 / 8 ? 0.4f : 0.0f);
+      }
+      const SampleView samples{.values = values, .sample_interval_s = 1e-7};
+      auto states = measure_states(samples);
+      measure_plateaus(samples, find_transitions(samples, states.levels, 1.5, 3.5), states, states.levels);
+      BOOST_TEST_REQUIRE(states.levels.low_rest_wander_v.value.has_value());
+      BOOST_TEST(*states.levels.low_rest_wander_v == 0.4, boost::test_tools::tolerance(0.02));
     }
 }
 
