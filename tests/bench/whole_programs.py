@@ -9,6 +9,7 @@ of each list is what the others' ratios are to. BENCH_FOLDER holds the files whi
 """
 import array
 import datetime
+import itertools
 import json
 import os
 import pathlib
@@ -71,12 +72,13 @@ def text_files(folder, samples):
             out.write("%.12g,%.5g\n" % (number * 4e-9, float(line.split(",")[1])))
 
 
-def wav_file(path, samples):
-    block = array.array("h", ((i // 50 % 2) * 20000 + i * 97 % 401 - 200 for i in range(100000)))
-    with wave.open(str(path), "wb") as out:
-        out.setparams((1, 2, 20000000, 0, "NONE", ""))
-        for begin in range(0, samples, len(block)):
-            out.writeframes(block[:samples - begin].tobytes())
+def wav_file(path, source):
+    """The volts of a table as 16-bit samples, full scale 8 V."""
+    with open(source) as rows, wave.open(str(path), "wb") as out:
+        next(rows)
+        out.setparams((1, 2, 250000000, 0, "NONE", ""))
+        while block := array.array("h", (round(float(row.split(",")[1]) * 4096) for row in itertools.islice(rows, 100000))):
+            out.writeframes(block.tobytes())
 
 
 def change_list(path, rows):
@@ -105,14 +107,14 @@ def timed_forms(folder, samples):
         "pandas, NumPy: reading, crossings": [python, str(here / "peer_table.py"), str(path)],
         "pandas, NumPy, SciPy: figures": [python, str(here / "peer_figures.py"), str(path)],
         **({"polars, compiled loop: reading, crossings": ["node", str(polars / "peer_polars.mjs"), str(path)]} if has_polars else {})}, path, samples, folder)
+    wav_file(folder / "capture.wav", path)
     path.unlink()
     path = folder / "capture.wav"
-    wav_file(path, samples)
     wav = report("WAV, 16 bit", {
         "cat": ["/bin/cat", str(path)],
         "reading": [str(bench / "read_capture"), str(path)],
         "reading, crossings": [str(bench / "read_capture"), "--crossings", str(path)],
-        "diagnose": [program, "diagnose", str(path), "--quiet"],
+        "diagnose": [program, "diagnose", str(path), "--full-scale", "8", "--quiet"],
         "SciPy, NumPy: reading, crossings": [python, str(here / "peer_wav.py"), str(path)],
         "SciPy, NumPy: figures": [python, str(here / "peer_figures.py"), str(path)]}, path, samples, folder)
     path.unlink()
