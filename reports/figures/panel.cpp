@@ -57,7 +57,7 @@ std::vector<double> ticks(double low, double high, std::size_t about) {
   return found;
 }
 
-constexpr double kGlyph = 7;  ///< width of a letter of a tick, about
+constexpr double kGlyph = 9;  ///< width of a letter above the panel, about, as large as a narrow page shows it
 
 double letters(std::string_view text) {
   return static_cast<double>(std::count_if(text.begin(), text.end(), [](char c) { return (c & 0xC0) != 0x80; }));
@@ -231,7 +231,7 @@ void Panel::upright(double x, std::string_view name, std::string_view label, int
   if (x < x_.low || x > x_.high) return;
   canvas_.add(fmt::format(R"(<path {} d="M{:.1f} {:.1f}V{:.1f}"/>)", look(name), px(x), area_.top, area_.bottom));
   if (label.empty()) return;
-  const double at = std::clamp(px(x), named_to_ + 8 + kGlyph / 2 * letters(label), area_.right - 20);
+  const double at = std::clamp(px(x), named_to_ + 12 + kGlyph / 2 * letters(label), area_.right - 20);
   canvas_.text(at, area_.top - 5 - 15 * row, label, "tick", "middle");
 }
 

@@ -1,5 +1,5 @@
 // Every report wide, narrow, dark, on paper and without script: nothing loaded, nothing said on the console, nothing wider than
-// the page, no complaint of the accessibility checker.
+// the page, no words over words, no complaint of the accessibility checker.
 //   node look.mjs FOLDER
 
 import { readFileSync, statSync } from "node:fs";
@@ -33,9 +33,21 @@ async function onPaper(page, where) {
   check(pdf.length > 20000, `${where}: PDF of ${pdf.length} bytes`);
 }
 
+/// Pairs of words in one figure that lie over each other by more than a hair.
+const wordsOverWords = () =>
+  [...document.querySelectorAll("svg.figure")].flatMap((figure) => {
+    const words = [...figure.querySelectorAll("text")].filter((text) => text.getClientRects().length > 0 && text.textContent.trim() !== "");
+    const boxes = words.map((text) => text.getBoundingClientRect());
+    const over = (a, b) =>
+      Math.min(a.right, b.right) - Math.max(a.left, b.left) > 1 &&
+      Math.min(a.bottom, b.bottom) - Math.max(a.top, b.top) > 0.3 * Math.min(a.height, b.height);
+    return words.flatMap((one, i) => words.slice(i + 1).flatMap((other, j) => (over(boxes[i], boxes[i + 1 + j]) ? [`${one.textContent} / ${other.textContent}`] : [])));
+  });
+
 async function fits(page, where) {
   const found = await page.evaluate(overflow);
   check(found.wide <= found.room, `${where}: ${found.wide} wide in a window of ${found.room}`);
+  for (const pair of await page.evaluate(wordsOverWords)) check(false, `${where}: words over words in a figure: ${pair}`);
 }
 
 async function scripted(browser, name) {
