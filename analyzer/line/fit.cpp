@@ -21,6 +21,7 @@ using Vector = Eigen::VectorXd;
 using Matrix = Eigen::MatrixXd;
 
 constexpr std::size_t coarse_points = 1024, coarse_classes = 2;  // of the grid; a direction
+constexpr int most_iterations = 100;   // of the last fit from the best start; nine in ten need less than 25
 constexpr double no_clamp_ohm = 1500;  // then the peaks go on freely
 constexpr double clamps_cost = 9;       // what three more unknowns must gain: a ring alone fits clamps that do not conduct, and is misread
 constexpr double clamp_ratio_u = 0.025;  // R/Z0, standard: a hundred lines with ngspice's diodes were off by 0.022 rms, alike from 0.15 to 0.5
@@ -272,17 +273,17 @@ FitResult fit_line(const FitInput& input) {
     return result;
   }
   if (const auto anew = best_of(coarse, input.priors, {start_anew(coarse, best->x)}); anew && anew->cost < best->cost) best = anew;
-  best = solve(problem, input.priors, with_shifts(problem, input.priors, best->x.head(fit_count)), 25);
+  best = solve(problem, input.priors, with_shifts(problem, input.priors, best->x.head(fit_count)), most_iterations);
   if (problem.clamps_may_conduct(point_at({best->x.data(), best->x.data() + fit_count}, input.priors))) {
     problem.model_clamps(true), coarse.model_clamps(true);
     auto clamped = best_of(coarse, input.priors, clamped_starts(coarse, input.priors, best->x.head(fit_count)));
-    if (clamped) clamped = solve(problem, input.priors, with_shifts(problem, input.priors, clamped->x.head(fit_count)), 25);
+    if (clamped) clamped = solve(problem, input.priors, with_shifts(problem, input.priors, clamped->x.head(fit_count)), most_iterations);
     const bool bent = clamped && std::exp(clamped->x[i_clamp_ohm]) < no_clamp_ohm, conduct = bent && clamped->cost + clamps_cost < best->cost;
     if (bent) undecided_ratio_u = undecided_u(*best, *clamped, conduct);
     problem.model_clamps(conduct);
     if (conduct) best = clamped;
     if (!conduct && clamped && clamped->cost < best->cost) {
-      const auto without = solve(problem, input.priors, with_shifts(problem, input.priors, clamped->x.head(fit_count)), 25);
+      const auto without = solve(problem, input.priors, with_shifts(problem, input.priors, clamped->x.head(fit_count)), most_iterations);
       if (without.cost < best->cost) best = without;
     }
     if (!conduct) problem.use_grid(grid_for(best->x, input.priors, 4096));

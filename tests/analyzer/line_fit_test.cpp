@@ -1,3 +1,4 @@
+#include <algorithm>
 #include <boost/test/unit_test.hpp>
 #include <cmath>
 #include <cstdlib>
@@ -46,7 +47,7 @@ BOOST_AUTO_TEST_CASE(finds_ratio_and_delay_through_a_cheap_scope_and_its_errors_
   const char* seed = std::getenv("PULSEWRIGHT_STUDY_SEED");
   std::mt19937 generator(seed != nullptr ? static_cast<unsigned>(std::atoi(seed)) : 77u);
   const std::size_t lines = study_size(40);
-  std::size_t readable = 0, ratio_good = 0, delay_good = 0;
+  std::size_t readable = 0, ratio_good = 0, delay_good = 0, settled = 0;
   Held ratio_held, delay_held;
   for (std::size_t i = 0; i < lines; ++i) {
     const auto truth = tests::random_line(generator);
@@ -66,15 +67,17 @@ BOOST_AUTO_TEST_CASE(finds_ratio_and_delay_through_a_cheap_scope_and_its_errors_
         std::cout << i << " R/Z0 " << truth.ratio() << " error " << ratio_error << " u " << found.fit.source_ratio.u / truth.ratio() << "  Td "
                   << truth.delay_s << " error " << delay_error << " u " << found.fit.delay_s.u / truth.delay_s << "\n";
       if (is_readable) ratio_good += std::abs(ratio_error) < 0.10 ? 1 : 0, delay_good += std::abs(delay_error) < 0.05 ? 1 : 0;
+      if (is_readable) settled += std::ranges::any_of(found.fit.doubts, [](const auto& doubt) { return doubt.find("settled") != doubt.npos; }) ? 0 : 1;
       ratio_held.add(*found.fit.source_ratio - truth.ratio(), found.fit.source_ratio.u);
       if (found.fit.delay_s) delay_held.add(*found.fit.delay_s - truth.delay_s, found.fit.delay_s.u);
     }
   }
   if (study_size(0) > 0)
-    std::cout << lines << " lines, " << readable << " readable: ratio within 10 % " << ratio_good << ", delay within 5 % " << delay_good << ", ratio " << ratio_held.text()
+    std::cout << lines << " lines, " << readable << " readable: ratio within 10 % " << ratio_good << ", delay within 5 % " << delay_good << ", settled " << settled << ", ratio " << ratio_held.text()
               << ", delay " << delay_held.text() << "\n";
   BOOST_TEST(ratio_good + readable / 30 >= readable);
   BOOST_TEST(delay_good + readable / 30 >= readable);
+  BOOST_TEST(settled == readable);
   for (const auto& held : {ratio_held, delay_held}) {
     BOOST_TEST(held.share(held.within_2u) >= 0.9);
     BOOST_TEST(held.share(held.within_1u) <= 0.9, "wider than what happens: " << held.text());
