@@ -170,6 +170,7 @@ double start_of(const Work& work) {
   const auto& stated = work.layout.metadata.start_s;
   if (work.layout.time == TimeKind::none) return stated ? stated->value : 0;
   if (!work.layout.counted || !work.layout.time_rule.empty()) return work.record.first_s;
+  if (!stated && work.axis.stretches.front().first_s < 0) return work.record.first_s;  // counted from the trigger
   return (stated ? stated->value : 0) + (work.record.first_s - work.axis.stretches.front().first_s);
 }
 

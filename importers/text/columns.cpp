@@ -93,7 +93,7 @@ std::vector<ColumnFacts> sample_columns(const Head& head) {
     const HeadLine& line = head.lines[i];
     const bool cut = head.open_end && i + 1 == head.lines.size() && (rows > 2 || (rows > 1 && line.cells.back().empty()));
     if (line.comment || cut || line.kinds.size() <= head.key || line.kinds[head.key] == CellKind::empty) continue;
-    if (columns.size() + head.key < line.cells.size()) columns.resize(std::min<std::size_t>(line.cells.size() - head.key, 512));
+    if (columns.size() + head.key < line.cells.size()) columns.resize(std::min<std::size_t>(line.cells.size() - head.key, most_columns));
     for (std::size_t c = 0; c < columns.size(); ++c) {
       const std::size_t at = c + head.key;
       columns[c].index = at;

@@ -33,6 +33,9 @@ struct ColumnFacts {
   bool is_numeric() const { return numbers + stamps > 0 && 2 * (numbers + stamps + unknown + missing) > rows; }
 };
 
+/// So many columns are looked at.
+inline constexpr std::size_t most_columns = 512;
+
 /// Columns from the key column on, as far as they belong to the samples: a column of words behind an empty one
 /// starts metadata that stands beside the samples.
 std::vector<ColumnFacts> sample_columns(const Head& head);

@@ -1,6 +1,7 @@
 #include "importers/text/evidence.hpp"
 
 #include <algorithm>
+#include <cctype>
 #include <map>
 
 #include "importers/excerpt.hpp"
@@ -32,15 +33,31 @@ void refuse_ambiguous_commas(const Evidence& e) {
   }
 }
 
+/// "1.5-", "*0.1", "T-0.1": a number with something beside it.
+bool is_like_a_number(std::string_view cell) {
+  const auto digit = cell.find_first_of("0123456789");
+  if (cell.empty() || (cell.front() & 0x80) != 0 || std::string_view("+-.(").find(cell.front()) != std::string_view::npos) return !cell.empty();
+  if (digit == std::string_view::npos) return false;
+  const auto sign = cell.find_last_of("+-");
+  const bool ends_in_signed_decimal = sign != std::string_view::npos && cell.find('.', sign) != std::string_view::npos && cell.find_first_not_of("0123456789.", sign + 1) == std::string_view::npos;
+  return digit == 0 || std::isalpha(static_cast<unsigned char>(cell.front())) == 0 || ends_in_signed_decimal;
+}
+
+/// A carriage return inside a line: rows that end in other ways than the rest would be lost.
+void refuse_odd_line_ends(const Evidence& e) {
+  for (std::size_t i = 0; i < e.head.run_end; ++i)
+    if (e.head.lines[i].raw.find('\r') != std::string_view::npos)
+      throw ImportError(ImportError::Kind::unusable_data, e.file, {.line = e.line(i), .column = {}, .byte = {}}, "lines that all end in a line feed", "a carriage return inside a line");
+}
+
 /// A row right above the others whose first cell is no number, "1.5-": left out it would be lost in silence.
 void refuse_odd_row_above(const Evidence& e) {
   if (e.head.run_begin == 0 || e.facts.size() < 2 || (e.header.titles_begin < e.head.run_begin && e.header.titles_begin + 1 >= e.head.run_begin)) return;
   const HeadLine& line = e.head.lines[e.head.run_begin - 1];
   if (line.comment || line.cells.size() != e.facts.size() + e.head.key) return;
   const auto key = line.cells[e.head.key];
-  const bool like_a_number = !key.empty() && (std::string_view("0123456789+-.(").find(key.front()) != std::string_view::npos || (key.front() & 0x80) != 0);
   const auto behind = line.kinds.begin() + static_cast<std::ptrdiff_t>(e.head.key) + 1;
-  if (!like_a_number || line.kinds[e.head.key] != CellKind::word || !std::all_of(behind, line.kinds.end(), [](auto kind) { return kind == CellKind::number; })) return;
+  if (!is_like_a_number(key) || line.kinds[e.head.key] != CellKind::word || !std::all_of(behind, line.kinds.end(), [](auto kind) { return kind == CellKind::number; })) return;
   throw ImportError(ImportError::Kind::unusable_data, e.file, {.line = e.line(e.head.run_begin - 1), .column = e.head.key + 1, .byte = {}}, "a number", quoted(key));
 }
 
@@ -77,6 +94,7 @@ std::size_t usual_row_cells(const Evidence& e) {
 }
 
 void refuse_ambiguity(const Evidence& e) {
+  refuse_odd_line_ends(e);
   refuse_ambiguous_commas(e);
   refuse_ambiguous_numbers(e);
   refuse_odd_row_above(e);

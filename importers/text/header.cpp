@@ -1,5 +1,7 @@
 #include "importers/text/header.hpp"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <array>
 #include <cmath>
@@ -38,6 +40,29 @@ bool is_of(Quantity quantity, std::string_view cell, char decimal) {
   return !unit || unit->quantity == quantity;
 }
 
+/// "10 MSa/s" -> "10 MHz".
+std::string samples_as_hertz(std::string text) {
+  for (const std::string_view samples : {"samples/second", "Samples/second", "samples/sec", "Samples/sec", "samples/s", "Samples/s", "Sa/sec", "Sa/s", "S/sec",
+                                         "S/s", "Sps", "sps", "SPS"})
+    if (text.ends_with(samples)) return text.replace(text.size() - samples.size(), samples.size(), "Hz");
+  return text;
+}
+
+/// Name and unit of a key; "Rate (MSa/s)" is a rate in MHz.
+NameAndUnit split_key(std::string_view key) {
+  const auto named = split_name(key);
+  const auto unit = named.unknown_unit.empty() ? std::nullopt : unit_of(samples_as_hertz(named.unknown_unit));
+  return unit ? NameAndUnit{named.name.substr(0, named.name.find_last_of("([{<")), unit} : named;
+}
+
+/// "100,000 Hz": one comma that may separate thousands.
+bool could_be_thousands(std::string_view text) {
+  if (text.starts_with('-') || text.starts_with('+')) text.remove_prefix(1);
+  const auto digits = [&](std::size_t from) { return std::min(text.find_first_not_of("0123456789", from), text.size()) - from; };
+  const auto before = digits(0);
+  return before >= 1 && before <= 3 && text.front() != '0' && before < text.size() && text[before] == ',' && digits(before + 1) == 3;
+}
+
 /// "4.0E-06", "1e+06Hz", "2000000(ps)", "CH1:0.000002"; nothing where another unit stands behind it.
 /// A comma as decimal mark is tried last: where it separates cells, no cell has one.
 std::optional<double> value_of(std::string_view cell, char decimal, std::optional<Quantity> quantity = {}) {
@@ -45,25 +70,29 @@ std::optional<double> value_of(std::string_view cell, char decimal, std::optiona
   std::string text(trimmed(cell));
   std::replace_if(text.begin(), text.end(), [](char c) { return c == '(' || c == ')'; }, ' ');
   if (const auto colon = text.rfind(':'); colon != std::string::npos) text.erase(0, colon + 1);
-  for (const std::string_view samples : {"Sa/s", "S/s", "Sps", "sps", "SPS"})
-    if (text.ends_with(samples)) text.replace(text.size() - samples.size(), samples.size(), "Hz");
+  text = samples_as_hertz(std::string(trimmed(text)));
   for (const char mark : {decimal, '.', ','})
-    if (const auto number = number_in(text, mark)) return !quantity || is_of(*quantity, text, mark) ? number : std::nullopt;
+    if (const auto number = mark == ',' && decimal != ',' && could_be_thousands(text) ? std::nullopt : number_in(text, mark)) return !quantity || is_of(*quantity, text, mark) ? number : std::nullopt;
   return std::nullopt;
 }
 
 std::optional<Given> given(std::string_view key, std::string_view cell, char decimal, Quantity quantity) {
   const auto value = value_of(cell, decimal, quantity);
-  const auto named = split_name(key);
+  const auto named = split_key(key);
   if (!value || (named.unit && named.unit->quantity != quantity) || !named.unknown_unit.empty()) return std::nullopt;
   const double scale = named.unit ? named.unit->scale : 1;
   const auto digits = std::count_if(cell.begin(), std::find_if(cell.begin(), cell.end(), [](char c) { return c == 'e' || c == 'E'; }),
                                     [](char c) { return c >= '0' && c <= '9'; });
-  return Given{*value * scale, digits >= 4 ? last_digit_of(cell, decimal) * scale : 0, std::string(trimmed(key))};
+  return Given{*value * scale, digits >= 4 ? last_digit_of(cell, decimal) * scale : 0, std::string(trimmed(key)),
+               !named.unit && !unit_of(unit_behind_number(cell, decimal))};
 }
 
-void keep(std::optional<Given>& place, const std::optional<Given>& found, bool positive) {
-  if (!place && found && (!positive || found->value > 0)) place = found;
+/// The first value of a key; a later one that is another is told in `conflict`.
+void keep(std::optional<Given>& place, const std::optional<Given>& found, bool positive, std::string* conflict = nullptr) {
+  if (!found || (positive && !(found->value > 0))) return;
+  if (!place) place = found;
+  else if (conflict != nullptr && conflict->empty() && std::abs(found->value / place->value - 1) > 1e-3)
+    *conflict = fmt::format("{} of {:g} and {} of {:g}", quoted(place->key), place->value, quoted(found->key), found->value);
 }
 
 /// Units given as "V", "CH1:V CH2:V" or over several cells.
@@ -78,11 +107,13 @@ void take_value_units(Metadata& metadata, const Cells& cells, std::size_t from) 
 }
 
 void take_pair(Metadata& metadata, std::string_view key, std::string_view value, char decimal) {
-  const std::string name = plain(split_name(key).name);
-  if (names_interval(name)) keep(metadata.interval_s, given(key, value, decimal, Quantity::time), true);
-  if (names_rate(name)) keep(metadata.rate_hz, given(key, value, decimal, Quantity::frequency), true);
+  const std::string name = plain(split_key(key).name);
+  if (names_interval(name)) keep(metadata.interval_s, given(key, value, decimal, Quantity::time), true, &metadata.conflict);
+  if (names_rate(name)) keep(metadata.rate_hz, given(key, value, decimal, Quantity::frequency), true, &metadata.conflict);
   if (names_start(name)) keep(metadata.start_s, given(key, value, decimal, Quantity::time), false);
   if (one_of(name, {"voltspercount", "voltpercount", "voltsperlsb", "codewidth"})) keep(metadata.volts_per_count, given(key, value, decimal, Quantity::voltage), true);
+  if (one_of(name, {"xunits", "xunit", "timeunits", "timeunit", "horizontalunits", "horizontalunit"}) && metadata.time_unit.empty())
+    if (const auto unit = unit_of(value); unit && unit->quantity == Quantity::time && unit->scale != 1) metadata.time_unit = without_brackets(value);
   if (name == "vbase") keep(metadata.volts_per_division, given(key, value, decimal, Quantity::voltage), true);
   if (names_count(name) && !metadata.announced)
     if (const auto count = value_of(value, decimal); count && *count >= 1 && *count < 1e15 && *count == std::floor(*count))
@@ -91,7 +122,7 @@ void take_pair(Metadata& metadata, std::string_view key, std::string_view value,
 
 /// A key that is known with a value that is none.
 void note_not_understood(Metadata& metadata, std::string_view key, std::string_view value, char decimal) {
-  const std::string name = plain(split_name(key).name);
+  const std::string name = plain(split_key(key).name);
   const bool is_number = names_interval(name) || names_rate(name) || names_start(name) || names_count(name);
   if (!is_number || value.empty() || stamp_in(value)) return;
   const auto number = value_of(value, decimal);
@@ -105,7 +136,7 @@ void note_not_understood(Metadata& metadata, std::string_view key, std::string_v
 /// The value in a cell, with the unit that stands in the next one.
 std::string with_unit_beside(const Cells& cells, std::size_t i, char decimal) {
   const std::string value(cells[i]);
-  const bool beside = i + 1 < cells.size() && kind_of(value, decimal) == CellKind::number && unit_behind_number(value, decimal).empty() && unit_of(cells[i + 1]);
+  const bool beside = i + 1 < cells.size() && kind_of(value, decimal) == CellKind::number && unit_behind_number(value, decimal).empty() && unit_of(samples_as_hertz(std::string(cells[i + 1])));
   return beside ? value + " " + std::string(cells[i + 1]) : value;
 }
 
@@ -114,6 +145,9 @@ void take_cells(Metadata& metadata, const Cells& cells, char decimal) {
   for (std::size_t i = 0; i + 1 < cells.size(); ++i) {
     if (cells[i].empty() || kind_of(cells[i], decimal) != CellKind::word) continue;
     take_pair(metadata, cells[i], with_unit_beside(cells, i + 1, decimal), decimal);
+    const std::string name = plain(split_key(cells[i]).name);
+    for (std::size_t k = i + 2; (names_interval(name) || names_rate(name)) && k < cells.size() && kind_of(cells[k], decimal) == CellKind::number; ++k)
+      take_pair(metadata, cells[i], cells[k], decimal);  // one for each channel
     if (one_of(plain(cells[i]), {"verticalunits", "verticalunit", "unit", "units", "yunit", "yunits", "valueunit"}))
       take_value_units(metadata, cells, i + 1);
   }
@@ -172,7 +206,7 @@ bool is_rule(std::string_view line) {
 std::optional<std::size_t> line_above(const Head& head, std::size_t from, bool comments) {
   while (from-- > 0) {
     const HeadLine& line = head.lines[from];
-    const bool blank = std::all_of(line.cells.begin(), line.cells.end(), [](auto cell) { return cell.empty(); }) || is_rule(line.raw);
+    const bool blank = std::all_of(line.cells.begin(), line.cells.end(), [](auto cell) { return cell.empty(); }) || is_rule(line.comment ? without_mark(line.raw) : line.raw);
     if (!blank && line.comment == comments) return from;
     if (!blank && comments) return std::nullopt;
   }
@@ -272,6 +306,18 @@ void read_metadata_beside(const Head& head, const std::vector<ColumnFacts>& colu
   }
 }
 
+/// Interval and rate that do not fit each other, or that are others in comments between the rows.
+void take_conflicts(const Head& head, Metadata& metadata) {
+  Metadata later = metadata;
+  for (std::size_t i = head.run_begin; i < head.lines.size(); ++i)
+    if (head.lines[i].comment) take_line(later, without_mark(head.lines[i].raw), true, head.grid.decimal);
+  metadata.conflict = later.conflict;
+  const auto& interval = metadata.interval_s;
+  const auto& rate = metadata.rate_hz;
+  if (metadata.conflict.empty() && interval && rate && std::abs(interval->value * rate->value - 1) > 0.01)
+    metadata.conflict = fmt::format("{} of {:g} and {} of {:g}", quoted(interval->key), interval->value, quoted(rate->key), rate->value);
+}
+
 }  // namespace
 
 bool names_time(std::string_view name) {
@@ -302,6 +348,7 @@ Header read_header(const Head& head, const std::vector<ColumnFacts>& columns) {
     if (!line.comment && i < header.titles_begin && line.cells.size() >= 2)
       note_not_understood(header.metadata, line.cells[0], line.cells[1], head.grid.decimal);
   }
+  take_conflicts(head, header.metadata);
   header.metadata_above = head.run_begin > static_cast<std::size_t>(header.names_line) + static_cast<std::size_t>(header.units_line);
   read_metadata_beside(head, columns, header);
   return header;

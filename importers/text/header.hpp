@@ -16,12 +16,15 @@ struct Given {
   double value;       ///< SI
   double last_digit;  ///< one unit of the last printed digit, SI; 0 when fewer than four digits are printed
   std::string key;    ///< as the file writes it
+  bool without_unit = false;
 };
 
 struct Metadata {
   std::optional<Given> interval_s, rate_hz, start_s, volts_per_count, volts_per_division;
   std::optional<std::uint64_t> announced;
   std::vector<Unit> value_units;  ///< of quantity `index` where the word is no unit
+  std::string time_unit;  ///< other than seconds, stated for no number in particular
+  std::string conflict;   ///< what the header says about the sample interval that does not fit what it says elsewhere
   std::vector<std::string> not_understood;  ///< keys with what stands there instead of a number
 };
 

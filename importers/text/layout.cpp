@@ -136,6 +136,23 @@ std::string describe(const Evidence& e, const Layout& layout) {
   return text;
 }
 
+/// Numbers of one channel that go on over several lines would be read as channels.
+void refuse_values_over_several_lines(const Evidence& e, const Layout& layout) {
+  std::size_t numbers = 0;
+  for (const auto& facts : e.facts) numbers += facts.numbers;
+  const auto announced = e.header.metadata.announced;
+  if (layout.time != TimeKind::none || e.facts.size() < 2 || e.facts.front().rows < 2 || !e.head.whole_text || announced != numbers) return;
+  refuse(e, "a row for each sample", std::to_string(numbers) + " numbers in " + std::to_string(e.facts.front().rows) + " rows, as many as the header announces samples");
+}
+
+/// What may have been meant otherwise, or is not read.
+void note_columns(const Evidence& e, Layout& layout) {
+  if (layout.row_cells > e.head.key + most_columns)
+    layout.notes.push_back("rows have " + std::to_string(layout.row_cells) + " cells: columns behind the first " + std::to_string(e.head.key + most_columns) + " are left out");
+  if (layout.time == TimeKind::none && e.facts.size() > 1 && !e.has_titles())
+    layout.notes.push_back("columns without names or times: each is taken as a channel, not as further samples of one");
+}
+
 Layout choose(const Evidence& e) {
   Layout layout;
   layout.grid = e.head.grid;
@@ -153,6 +170,8 @@ Layout choose(const Evidence& e) {
   refuse_ambiguity(e);
   if (const auto other = other_table(e.head, e.header, e.facts)) refuse(e, "a waveform", *other);
   find_time_base(e, layout);
+  refuse_values_over_several_lines(e, layout);
+  note_columns(e, layout);
   set_values(e, layout);
   finish_values(e, layout);
   infer_millivolts(e, layout);

@@ -37,6 +37,19 @@ std::optional<std::string> words_beside_numbers(const Head& head) {
   return "a table with words such as " + quoted(example) + " beside its numbers";
 }
 
+/// A column that says which channel a row is of, beside times that come again.
+bool has_a_row_for_each_channel(const Header& header, const std::vector<ColumnFacts>& columns) {
+  bool names_channels = false, times_again = false;
+  for (std::size_t c = 0; c < columns.size(); ++c) {
+    const auto& facts = columns[c];
+    const std::string name = plain(header.titles[c].name);
+    const bool is_name = name == "channel" || name == "chan" || name == "ch" || name == "source" || name == "channelno" || name == "channelnumber" || name == "channelname";
+    names_channels = names_channels || (is_name && (facts.words > 1 || (facts.integers && facts.different.size() > 1)));
+    times_again = times_again || (names_time(header.titles[c].name) && (facts.falls > 0 || 4 * (facts.rises + 1) < 3 * facts.numbers));
+  }
+  return names_channels && times_again;
+}
+
 }  // namespace
 
 std::optional<std::string> other_text(std::string_view beginning, std::size_t text_bytes) {
@@ -54,6 +67,7 @@ std::optional<std::string> other_table(const Head& head, const Header& header, c
   const std::string above = words_above(head);
   if (contains_any(above, {"price", "currency", " cost", " amount ", " close ", " eur ", " usd ", " qty ", "invoice"}))
     return "a list of prices";
+  if (has_a_row_for_each_channel(header, columns)) return "a table with rows of several channels one after the other";
   std::size_t values = 0, text_columns = 0, coded = 0, per_cycle = 0;
   for (std::size_t c = 1; c < columns.size(); ++c) {
     const auto& facts = columns[c];

@@ -58,6 +58,23 @@ double coarsest_digit(const Evidence& e, const ColumnFacts& facts) {
   return std::max(facts.last_digit, last_digit_of(cells[facts.index], e.head.grid.decimal));
 }
 
+/// A unit of time stands above, but not where it belongs: with lines between it and the rows, or in a cell of its own among the names.
+void refuse_unit_elsewhere(const Evidence& e, std::size_t time) {
+  constexpr int looked_at = 4;
+  int seen = 0;
+  for (std::size_t i = e.head.run_begin; i-- > 0 && seen < looked_at;) {
+    const auto& cells = e.head.lines[i].cells;
+    if (std::all_of(cells.begin(), cells.end(), [](auto cell) { return cell.empty(); })) continue;
+    const bool names = seen++ == 0 && (names_time(cells.front()) || unit_of(cells.front()));
+    for (std::size_t c = 0; c < e.facts.size(); ++c) {
+      const auto at = e.facts[c].index;
+      const auto unit = at < cells.size() && (names || c == time) ? unit_of(cells[at]) : std::nullopt;
+      if (!unit || unit->quantity != Quantity::time || unit->scale == 1) continue;
+      throw ImportError(ImportError::Kind::unusable_data, e.file, {.line = e.line(i), .column = at + 1, .byte = {}}, "a unit of time behind the name of the time column or right above its rows", quoted(cells[at]));
+    }
+  }
+}
+
 void set_time(const Evidence& e, Layout& layout, std::size_t c) {
   Column& column = layout.columns[c];
   column.role = Role::time;
@@ -70,6 +87,7 @@ void set_time(const Evidence& e, Layout& layout, std::size_t c) {
     layout.time_scale = e.has_unit(c, Quantity::time) ? e.title(c).unit->scale : 1;
     take_units_in_cells(e, layout, c, Quantity::time);
     layout.last_digit_s *= layout.time_scale;
+    if (!e.has_unit(c, Quantity::time) && !column.units_in_cells) refuse_unit_elsewhere(e, c);
     if (!e.has_unit(c, Quantity::time) && e.has_titles() && !column.units_in_cells) layout.notes.push_back("the time column states no unit: taken as seconds");
     if (!e.has_titles() && layout.notes.empty()) layout.notes.push_back("no names or units: the first column is taken as time in seconds");
     if (facts.first && std::abs(*facts.first) >= 1e6 && layout.time_scale == 1) layout.time = TimeKind::instant;
@@ -142,10 +160,14 @@ void find_time_base(const Evidence& e, Layout& layout) {
     layout.time_rule = "sample index divided by the rate column";
     return;
   }
+  const auto& given = e.header.metadata;
   const auto interval = given_interval(e);
   if (!interval)
     refuse(e, "a time column, a sample interval in the header, or a sample rate given with --sample-rate",
            counts_samples(e, 0) ? "an index column without a time base" : "values without a time base");
+  if (!e.options.sample_rate_hz && !given.conflict.empty()) refuse(e, "one sample interval in the header, or a sample rate given with --sample-rate", given.conflict);
+  if (!e.options.sample_rate_hz && given.interval_s && given.interval_s->without_unit && !given.time_unit.empty())
+    layout.notes.push_back(quoted(given.interval_s->key) + " in the header states no unit: taken as seconds, though " + quoted(given.time_unit) + " is stated for times");
   for (std::size_t c = 0; c < e.facts.size(); ++c)
     if (counts_samples(e, c) && *interval > 0) return count_time(layout, c, *interval);
 }

@@ -2,6 +2,7 @@
 
 #include <array>
 #include <cctype>
+#include <utility>
 
 namespace pulsewright::importers::text {
 
@@ -13,7 +14,7 @@ struct Word {
 };
 
 constexpr std::array whole_words{
-    Word{"sec", Quantity::time},         Word{"second", Quantity::time},   Word{"seconds", Quantity::time},
+    Word{"sec", Quantity::time},         Word{"secs", Quantity::time},     Word{"second", Quantity::time},   Word{"seconds", Quantity::time},
     Word{"volt", Quantity::voltage},     Word{"volts", Quantity::voltage}, Word{"amp", Quantity::current},
     Word{"ampere", Quantity::current},   Word{"amps", Quantity::current},  Word{"count", Quantity::count},
     Word{"counts", Quantity::count},     Word{"lsb", Quantity::count},     Word{"adc", Quantity::count},
@@ -32,6 +33,22 @@ constexpr std::array prefixes{Prefix{"f", 1e-15}, Prefix{"p", 1e-12},        Pre
                               Prefix{"m", 1e-3},  Prefix{"\xc2\xb5", 1e-6}, Prefix{"\xce\xbc", 1e-6}, Prefix{"\xb5", 1e-6},
                               Prefix{"k", 1e3},   Prefix{"M", 1e6},          Prefix{"G", 1e9}};
 
+constexpr std::array prefixes_before_words{Prefix{"milli", 1e-3}, Prefix{"micro", 1e-6}, Prefix{"nano", 1e-9}, Prefix{"m", 1e-3}, Prefix{"u", 1e-6}, Prefix{"n", 1e-9}};
+
+bool is_time_or_voltage(Quantity quantity) { return quantity == Quantity::time || quantity == Quantity::voltage; }
+
+/// "millivolts", "usec", "millis": a prefix before a unit in letters.
+std::optional<Unit> prefixed_word(std::string_view letters) {
+  for (const Prefix& prefix : prefixes_before_words) {
+    if (!letters.starts_with(prefix.text)) continue;
+    const auto rest = letters.substr(prefix.text.size());
+    if (rest == "s" && prefix.text.size() > 1) return Unit{Quantity::time, prefix.scale};
+    for (const Word& known : whole_words)
+      if (is_time_or_voltage(known.quantity) && rest == known.word) return Unit{known.quantity, prefix.scale};
+  }
+  return std::nullopt;
+}
+
 std::optional<Quantity> symbol_of(std::string_view text) {
   if (text == "s" || text == "S" || text == "sec" || text == "Sec") return Quantity::time;
   if (text == "V" || text == "v") return Quantity::voltage;
@@ -46,11 +63,25 @@ double largest_scale(Quantity quantity) { return quantity == Quantity::time ? 1 
 /// The bracket that opens what `close` closes; 0 when that is none.
 char opening(char close) { return close == ')' ? '(' : close == ']' ? '[' : close == '}' ? '{' : close == '>' ? '<' : '\0'; }
 
+/// "Time (ms) rel", "(ms) Time": a unit in brackets anywhere.
+std::optional<NameAndUnit> unit_in_any_brackets(std::string_view cell) {
+  for (auto close = cell.find_first_of(")]}>"); close != std::string_view::npos; close = cell.find_first_of(")]}>", close + 1)) {
+    const auto open = cell.rfind(opening(cell[close]), close);
+    if (open == std::string_view::npos) continue;
+    const auto unit = unit_of(cell.substr(open, close + 1 - open));
+    if (!unit || !is_time_or_voltage(unit->quantity)) continue;
+    const auto before = trimmed(cell.substr(0, open)), behind = trimmed(cell.substr(close + 1));
+    return NameAndUnit{std::string(before) + (before.empty() || behind.empty() ? "" : " ") + std::string(behind), unit};
+  }
+  return std::nullopt;
+}
+
 std::optional<NameAndUnit> unit_in_brackets(std::string_view cell) {
   if (cell.empty() || opening(cell.back()) == '\0') return std::nullopt;
   const auto open = cell.rfind(opening(cell.back()));
   if (open == std::string_view::npos) return std::nullopt;
   if (const auto unit = unit_of(cell.substr(open))) return NameAndUnit{std::string(trimmed(cell.substr(0, open))), unit};
+  if (const auto found = unit_in_any_brackets(cell)) return found;
   return NameAndUnit{std::string(cell), std::nullopt, std::string(without_brackets(cell.substr(open)))};
 }
 
@@ -72,6 +103,35 @@ std::optional<NameAndUnit> unit_as_last_word(std::string_view cell) {
   if (!unit || (unit->quantity != Quantity::time && unit->quantity != Quantity::voltage)) return std::nullopt;
   const auto end = cell.find_last_not_of(" ,:-", at);
   return end == std::string_view::npos ? std::nullopt : std::optional(NameAndUnit{std::string(trimmed(cell.substr(0, end + 1))), unit});
+}
+
+/// "Time.ms", "time_msec", "Timems": a unit of several letters behind a mark, or behind "time" itself.
+std::optional<NameAndUnit> unit_as_tail(std::string_view cell) {
+  const auto end = cell.find_last_not_of('_') + 1;
+  const auto mark = cell.find_last_of("_.-|\\=#", end == 0 ? 0 : end - 1);
+  const bool behind_time = mark == std::string_view::npos && plain(cell.substr(0, 4)) == "time";
+  const auto begin = behind_time ? 4 : mark + 1;
+  if ((!behind_time && (mark == std::string_view::npos || mark == 0)) || end < begin + 2) return std::nullopt;
+  const auto unit = unit_of(cell.substr(begin, end - begin));
+  if (!unit || !is_time_or_voltage(unit->quantity)) return std::nullopt;
+  return NameAndUnit{std::string(trimmed(cell.substr(0, behind_time ? 4 : mark))), unit};
+}
+
+/// Brackets and colons as wide as an ideograph (U+FF08, U+FF09, U+FF3B, U+FF3D, U+FF1A) in their plain form.
+std::string with_plain_brackets(std::string_view cell) {
+  constexpr std::array<std::pair<std::string_view, char>, 5> wide{{{"\xef\xbc\x88", '('}, {"\xef\xbc\x89", ')'}, {"\xef\xbc\xbb", '['}, {"\xef\xbc\xbd", ']'}, {"\xef\xbc\x9a", ':'}}};
+  std::string text(cell);
+  for (const auto& [from, to] : wide)
+    for (auto at = text.find(from); at != std::string::npos; at = text.find(from, at)) text.replace(at, from.size(), 1, to);
+  return text;
+}
+
+/// Without quotes around it, or marks behind its brackets: "'Time (ms)'", "Time (ms):".
+std::string_view bare_name(std::string_view cell) {
+  cell = trimmed(cell);
+  if (cell.size() > 2 && cell.front() == '\'' && cell.back() == '\'') cell = trimmed(cell.substr(1, cell.size() - 2));
+  while (cell.size() > 2 && (cell.back() == ':' || cell.back() == '*') && opening(cell[cell.size() - 2]) != '\0') cell.remove_suffix(1);
+  return cell;
 }
 
 }  // namespace
@@ -132,16 +192,14 @@ std::optional<Unit> unit_of(std::string_view word) {
   const std::string letters = plain(word);
   for (const Word& known : whole_words)
     if (letters == known.word) return Unit{known.quantity, 1};
-  if (letters == "millivolt" || letters == "millivolts") return Unit{Quantity::voltage, 1e-3};
-  if (letters == "millisecond" || letters == "milliseconds") return Unit{Quantity::time, 1e-3};
-  if (letters == "microsecond" || letters == "microseconds") return Unit{Quantity::time, 1e-6};
-  if (letters == "nanosecond" || letters == "nanoseconds") return Unit{Quantity::time, 1e-9};
-  return std::nullopt;
+  return prefixed_word(letters);
 }
 
 NameAndUnit split_name(std::string_view cell) {
-  cell = trimmed(cell);
+  const std::string text = with_plain_brackets(cell);
+  cell = bare_name(text);
   if (auto found = unit_in_brackets(cell)) return *found;
+  if (auto found = unit_in_any_brackets(cell)) return *found;
   if (auto found = unit_behind(cell, " in ")) return *found;
   if (cell.starts_with("in "))
     if (const auto unit = unit_of(cell.substr(3))) return {"", unit};
@@ -155,6 +213,7 @@ NameAndUnit split_name(std::string_view cell) {
     if (tail != "S" && tail != "v" && tail.size() <= 3)
       if (const auto unit = unit_of(tail)) return {std::string(cell.substr(0, at)), unit};
   }
+  if (auto found = unit_as_tail(cell)) return *found;
   return {std::string(cell), std::nullopt};
 }
 

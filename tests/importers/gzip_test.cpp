@@ -70,6 +70,16 @@ BOOST_AUTO_TEST_CASE(delimited_text_is_read_through_the_compression) {
              "night.gz:3: expected a voltage in column 2, found \"OVERLOAD\"");
 }
 
+BOOST_AUTO_TEST_CASE(wav_is_read_through_the_compression) {
+  const std::string wav("RIFF\x2c\0\0\0WAVEfmt \x10\0\0\0\1\0\1\0\x40\x42\x0f\0\x80\x84\x1e\0\2\0\x10\0data\x08\0\0\0\0\0\0\x40\0\xc0\0\x20", 52);
+  const Capture capture = import(compressed(wav));
+  BOOST_TEST(capture.format == "wav");
+  BOOST_TEST(capture.dialect == "16-bit PCM, 1 channel, gzip-compressed");
+  BOOST_TEST(capture.sample_interval_s == 1e-6);
+  BOOST_TEST_REQUIRE(capture.samples == 4u);
+  BOOST_TEST(capture.channels.at(0).values[2] == -0.5f);
+}
+
 BOOST_AUTO_TEST_CASE(every_truncation_is_an_error) {
   const std::string good = compressed(dump);
   for (std::size_t length = 2; length < good.size(); ++length)

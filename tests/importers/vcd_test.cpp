@@ -2,6 +2,8 @@
 
 #include <boost/test/unit_test.hpp>
 #include <string>
+#include <utility>
+#include <vector>
 
 #include "importers/import.hpp"
 #include "importers/import_error.hpp"
@@ -111,6 +113,35 @@ BOOST_AUTO_TEST_CASE(each_way_to_break_a_dump_has_its_message) {
       BOOST_TEST_REQUIRE(at != std::string::npos);
       BOOST_TEST(message(text.replace(at, way.from.size(), way.to)) == "bridge.vcd:" + way.place_and_words);
     }
+}
+
+BOOST_AUTO_TEST_CASE(comments_and_stretches_without_dump_change_nothing_else) {
+  const std::string dump = "$timescale\n  10\n ns\n$end\r\n$scope module mill $end $var wire 1 ! din $end $var real 64 r v $end $upscope $end $enddefinitions $end\n"
+                           "#0\n$dumpvars 0! r0.5 r $end\n#4 $comment 0! #3 $end b0001 !\n#5 $dumpoff x! $end\n#7 $dumpon 1! $end r1e-3 r\n#0008 B0 !\n#9 Z!\n#10 1!\n#12 $dumpall 1! $end\n";
+  const Capture capture = import(dump);
+  const std::vector<std::pair<double, bool>> expected{{0, false}, {40e-9, true}, {80e-9, false}, {100e-9, true}};
+  BOOST_TEST_REQUIRE(capture.channels.size() == 1u);
+  const auto& changes = capture.channels[0].changes;
+  BOOST_TEST_REQUIRE(changes.size() == expected.size());
+  for (std::size_t i = 0; i < changes.size(); ++i) {
+    BOOST_TEST(changes[i].time_s == expected[i].first, boost::test_tools::tolerance(1e-12));
+    BOOST_TEST(changes[i].high == expected[i].second);
+  }
+  BOOST_TEST(capture.span_s == 120e-9, boost::test_tools::tolerance(1e-12));
+  BOOST_TEST(capture.notes.at(0) == "din: 2 values x or z, taken as the state before (at the start: as the first known state)");
+  BOOST_TEST(capture.notes.at(1) == "1 variables of several bits, real or event skipped, the first v");
+}
+
+BOOST_AUTO_TEST_CASE(equal_names_in_equal_scopes_stay_two_lines) {
+  const Capture capture = import("$timescale 1 ns $end $scope module mill $end $var wire 1 #1$ din $end $upscope $end $scope module mill $end $var wire 1 0 din $end $upscope $end "
+                                 "$enddefinitions $end\n#0 0#1$ 10\n#5 1#1$\n#8 00\n#9\n");
+  BOOST_TEST_REQUIRE(capture.channels.size() == 2u);
+  for (const Channel& channel : capture.channels) {
+    BOOST_TEST(channel.name == "mill.din");
+    BOOST_TEST(channel.changes.size() == 2u);
+  }
+  BOOST_TEST(capture.channels[0].changes[1].high);
+  BOOST_TEST(!capture.channels[1].changes[1].high);
 }
 
 BOOST_AUTO_TEST_CASE(a_second_name_of_a_line_is_noted) {

@@ -276,6 +276,36 @@ BOOST_AUTO_TEST_CASE(what_is_wrong_first_in_the_file_counts) {
   }
 }
 
+BOOST_AUTO_TEST_CASE(lengths_that_headers_leave_open) {
+  std::string open_ended = plain_wav(1000000, coarse);
+  open_ended.replace(40, 4, little(0xffffffff, 4));
+  const Capture capture = import(open_ended);
+  BOOST_TEST(capture.samples == coarse.size());
+  BOOST_TEST(capture.notes.front() == "the header does not say how many samples there are; read to the end of the file");
+  std::string whole = plain_wav(1000000, coarse);
+  whole.replace(4, 4, little(0xffffffff, 4));
+  BOOST_TEST(import(whole).samples == coarse.size());
+}
+
+BOOST_AUTO_TEST_CASE(eight_channels_and_an_odd_number_of_bytes_before_another_chunk) {
+  const auto file = [](std::uint32_t channels, const std::string& samples, const std::string& behind) {
+    return "RIFF" + little(static_cast<std::uint32_t>(36 + samples.size() + behind.size()), 4) + "WAVEfmt " + little(16, 4) + little(1, 2) + little(channels, 2) + little(1000000, 4) +
+           little(1000000 * channels, 4) + little(channels, 2) + little(8, 2) + "data" + little(static_cast<std::uint32_t>(samples.size()), 4) + samples + behind;
+  };
+  const Capture wide = import(file(8, std::string("\x80\x90\xa0\xb0\xc0\xd0\xe0\xf0\x00\x10\x20\x30\x40\x50\x60\x70\x80\x80\x80\x80\x80\x80\x80\x80", 24), ""));
+  BOOST_TEST_REQUIRE(wide.channels.size() == 8u);
+  for (int c = 0; c < 8; ++c) {
+    const auto& values = wide.channels[static_cast<std::size_t>(c)].values;
+    BOOST_TEST(wide.samples == 3u);
+    if (values.empty()) continue;  // two values: logic
+    BOOST_TEST(values[0] == static_cast<float>(c) / 8);
+    BOOST_TEST(values[1] == static_cast<float>(c) / 8 - 1);
+  }
+  const Capture odd = import(file(1, "\x90\xa0\x40", std::string("\0", 1) + "LIST" + little(4, 4) + "INFO"));
+  BOOST_TEST_REQUIRE(odd.samples == 3u);
+  BOOST_TEST(odd.channels[0].values[2] == -0.5F);
+}
+
 BOOST_AUTO_TEST_CASE(memory_limit_holds) {
   BOOST_TEST(message(plain_wav(1000000, coarse), memory_limit(31)) ==
              "wind.wav, byte 44: expected samples within the memory limit of 31 bytes, found 8 samples of 1 channels");
