@@ -260,6 +260,7 @@ std::string stated_instead(const Work& work, const Channel& channel) {
 
 void note_losses(Work& work) {
   if (work.rows.empty_rows > 0) work.note(fmt::format("{} without a value left out", counted(work.rows.empty_rows, "row")));
+  if (work.rows.text_lines > 0) work.note(fmt::format("{} of words among or below the rows left out", counted(work.rows.text_lines, "line")));
   if (work.rows.unknown_states > 0) work.note(fmt::format("{}: the level before is held", counted(work.rows.unknown_states, "unknown logic state")));
   if (work.rows.companion_shift_max_s > 0 && work.rows.companion_shift_max_s > work.layout.last_digit_s)
     work.note(fmt::format("the channels' own time columns differ by up to {:.3g} s: the first is used for all", work.rows.companion_shift_max_s));

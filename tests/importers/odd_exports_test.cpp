@@ -117,4 +117,11 @@ BOOST_AUTO_TEST_CASE(columns_that_are_not_read_are_told) {
   BOOST_TEST(has_note(capture, "rows have 601 cells: columns behind the first 512 are left out"));
 }
 
+BOOST_AUTO_TEST_CASE(lines_of_words_among_the_rows_are_told) {
+  BOOST_TEST(has_note(read_text("Interval,1e-7\nIndex,CH1 (V)\n0,0.04\n1,3.28\nPage 2\n2,3.25\n3,0.08\n"), "1 line of words among or below the rows left out"));
+  const Capture segments = read_text("Time (us),CH1 (V)\n" + rows + "Time (us),CH1 (V)\n" + rows);
+  BOOST_TEST(segments.records == 2u);
+  BOOST_TEST(has_note(segments, "1 line of words among or below the rows left out"));
+}
+
 BOOST_AUTO_TEST_SUITE_END()
