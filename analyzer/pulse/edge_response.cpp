@@ -38,6 +38,14 @@ double reach_s(const Transition& t, bool before, double least_s, double reach) {
   return std::max(least_s, std::isnan(offset) ? 0.0 : reach * std::abs(static_cast<double>(offset)));
 }
 
+// Median way from 10 to 50 % of the transitions in one direction; 0 where none begins at its state.
+double usual_p10_offset_s(std::span<const Transition> transitions, bool rising) {
+  std::vector<double> offsets_s;
+  for (const auto& t : transitions)
+    if (t.rising == rising && !std::isnan(t.p10_offset_s)) offsets_s.push_back(std::abs(static_cast<double>(t.p10_offset_s)));
+  return offsets_s.empty() ? 0 : quantile(std::move(offsets_s), 0.5);
+}
+
 // The samples of one transition, up in both directions: from 0 to 1 between the states.
 class Edge {
  public:
@@ -109,8 +117,15 @@ Gathered gather(const SampleView& samples, std::span<const Transition> transitio
     const double before_s = transitions[i - 1].mid_s;
     return apart ? (before_s + transitions[i].mid_s) / 2 : before_s + reach_s(transitions[i - 1], false, ts, near_reach);
   };
+  // The line may not have come to its state when the next transition begins: that one then has no 10 % instant, but a foot as the
+  // others have, and at most half of the pulse is given up for it.
+  const double usual_foot_s = usual_p10_offset_s(transitions, !transitions[chosen.front()].rising);
   const auto to_s = [&](std::size_t i) {
-    return i + 1 < transitions.size() ? transitions[i + 1].mid_s - reach_s(transitions[i + 1], true, ts, apart ? whole_reach : near_reach) : last_s;
+    if (i + 1 == transitions.size()) return last_s;
+    const auto& next = transitions[i + 1];
+    const double reach = apart ? whole_reach : near_reach;
+    if (!std::isnan(next.p10_offset_s)) return next.mid_s - reach_s(next, true, ts, reach);
+    return next.mid_s - std::max(ts, std::min(reach * usual_foot_s, (next.mid_s - transitions[i].mid_s) / 2));
   };
   std::vector<double> level, steepest, at_middle;
   for (const auto i : chosen) {

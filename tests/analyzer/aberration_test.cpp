@@ -184,4 +184,21 @@ BOOST_AUTO_TEST_CASE(response_of_an_unsettled_line_has_no_jumps) {
   }
 }
 
+// R / Z0 = 2.8 and Td = 100 ns: after 300 ns a zero stands at three quarters of the way (lattice), so that no 10 % instant tells where its
+// end begins. The foot of that end would pull the bins just before it, where the ones go on level.
+BOOST_AUTO_TEST_CASE(the_end_of_an_unsettled_pulse_leaves_no_notch) {
+  const auto step = waveforms::lattice({.source_ratio = 2.8, .td_s = 100e-9, .edge_s = 30e-9, .gaussian_s = 10e-9});
+  const auto signal = waveforms::bit_train({.bits = waveforms::random_bits(192, 5), .t0h_s = 300e-9, .t0l_s = 950e-9, .t1h_s = 850e-9, .t1l_s = 400e-9, .idle_s = 20e-6, .frames = 3, .latch_gap_s = 20e-6, .jitter_s = 0.3e-9}, step);
+  const double noise_v = 0.02;
+  const auto record = waveforms::sample(signal, {.sample_interval_s = 4.03e-9, .noise_rms_v = noise_v, .range_low_v = -4, .range_high_v = 9});
+  const auto states = analyzer::measure_states(record.view());
+  const auto transitions = analyzer::find_transitions(record.view(), states.levels, 1.5, 3.5, *states.noise_rms_v, *states.adc_step_v);
+  const auto edge = analyzer::edge_response(record.view(), transitions, true, states.levels);
+  BOOST_TEST_REQUIRE(edge.t_s.size() > 100u);
+  double deepest_v = 0;
+  for (std::size_t i = 8; i + 8 < edge.v.size(); ++i)
+    if (edge.t_s[i] > 100e-9 && edge.t_s[i] < 500e-9) deepest_v = std::max(deepest_v, (edge.v[i - 8] + edge.v[i + 8]) / 2 - edge.v[i]);
+  BOOST_TEST(deepest_v < 0.1, "a notch of " << deepest_v << " V");
+}
+
 BOOST_AUTO_TEST_SUITE_END()
