@@ -183,9 +183,11 @@ class Adviser {
   // A source above Z0 charges a long run like a capacitor.
   void note_slow_charging(const LineBelief::Member& m) {
     const auto& c = best_.candidate;
-    if (!c.duration_10_90_s || !c.high_width_zero_s || *c.duration_10_90_s < 0.5 * *c.high_width_zero_s) return;
-    s_.assumptions.push_back(fmt::format("driver and resistor charge the {:.2g} nF of cable and pixel slowly: the edge takes {:.0f} ns, a 0 is high for {:.0f} ns",
-                                         1e9 * (m.line.delay_s / m.line.z0_ohm + m.line.far_f), 1e9 * *c.duration_10_90_s, 1e9 * *c.high_width_zero_s));
+    if (!std::isfinite(best_.best_duration_s) || !c.high_width_zero_s || best_.best_duration_s < 0.5 * *c.high_width_zero_s) return;
+    const auto& edge = c.duration_10_90_s;
+    const std::string takes = edge ? fmt::format("takes {:.0f} ns", 1e9 * *edge) : edge.missing.starts_with("at most") ? "takes " + edge.missing : "may not reach 90 %";
+    s_.assumptions.push_back(fmt::format("driver and resistor charge the {:.2g} nF of cable and pixel slowly: the edge {}, a 0 is high for {:.0f} ns",
+                                         1e9 * (m.line.delay_s / m.line.z0_ohm + m.line.far_f), takes, 1e9 * *c.high_width_zero_s));
   }
 
   double confidence() const {

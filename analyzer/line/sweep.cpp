@@ -6,6 +6,7 @@
 #include <optional>
 
 #include "analyzer/line/member_line.hpp"
+#include "analyzer/verdict/phrases.hpp"
 #include "importers/parallel.hpp"
 
 namespace pulsewright::analyzer {
@@ -61,12 +62,12 @@ View view_of(const Behind& shown, const LineBelief::Member& member, const Instan
 // A value between two, `share` of the way from one to the other.
 double between(double a, double b, double share) { return a + share * (b - a); }
 
-// Applies to every figure of a view.
+// Applies to every figure of a view whose differences are judged.
 template <class Function>
 void each_figure(View& view, Function function) {
   for (const auto field : {&Margins::high, &Margins::low, &Margins::width, &Margins::stress, &Margins::high_v, &Margins::low_v, &Margins::zero_width_s, &Margins::one_width_s})
     function(view.margins.*field, [field](const View& of) { return of.margins.*field; });
-  for (const auto field : {&View::overshoot, &View::undershoot, &View::duration_s}) function(view.*field, [field](const View& of) { return of.*field; });
+  for (const auto field : {&View::overshoot, &View::undershoot}) function(view.*field, [field](const View& of) { return of.*field; });
 }
 
 // By how much the source resistance may grow from one resistor to the next for which all members are solved. About the match, where
@@ -86,10 +87,12 @@ std::vector<std::size_t> anchors_of(const std::vector<double>& ohms, const LineB
   return anchors;
 }
 
-// A member between two anchors: its figures as far from the best member's as at the anchors, its curves between theirs.
+// A member between two anchors: its figures as far from the best member's as at the anchors (the duration, which is above zero, by the
+// same factor), its curves between theirs.
 View view_between(const View& from, const View& to, const View& best_from, const View& best_to, const View& best, double share) {
   View view = from;
   each_figure(view, [&](double& figure, auto of) { figure = of(best) + between(of(from) - of(best_from), of(to) - of(best_to), share); });
+  view.duration_s = best.duration_s * std::pow(from.duration_s / best_from.duration_s, 1 - share) * std::pow(to.duration_s / best_to.duration_s, share);
   for (std::size_t i = 0; i < view.service_v.size(); ++i)
     view.service_v[i] = between(from.service_v[i], to.service_v[i], share), view.probed_v[i] = between(from.probed_v[i], to.probed_v[i], share);
   return view;
@@ -152,6 +155,21 @@ Measured measured(const std::vector<View>& views, Get get, double floor_u = 0) {
   return Measured::of(get(views.front()), std::hypot(statistics(views, get).sd, floor_u));
 }
 
+// Where one line takes 90 % at a blow and the next a round trip later, a symmetric uncertainty would reach below zero: the longest
+// edge that is believed possible is told instead.
+Measured duration_of(const std::vector<View>& views) {
+  const double best_s = views.front().duration_s;
+  if (!std::isfinite(best_s)) return Measured::none("the edge does not reach 90 %");
+  double longest_s = best_s;
+  for (const auto& view : views) {
+    if (!std::isfinite(view.duration_s)) return Measured::none("the edge may not reach 90 %");
+    longest_s = std::max(longest_s, view.duration_s);
+  }
+  auto duration = measured(views, [](const View& v) { return v.duration_s; });
+  if (best_s > 2 * duration.u) return duration;
+  return Measured::none("at most " + phrases::seconds(std::max(longest_s, best_s + 2 * duration.u)));
+}
+
 Waveform waveform_of(const std::vector<View>& views, const std::vector<double>& t_s, std::vector<double> View::*which, double u_v) {
   Waveform wave{.t_s = t_s, .v = views.front().*which, .band_v = {}};
   for (std::size_t i = 0; i < t_s.size(); ++i) {
@@ -174,6 +192,7 @@ SweptValue sum_up(double ohm, const std::vector<View>& views, const std::vector<
   const auto all = statistics(views, [](const View& v) { return v.margins.all(); });
   c.margin = Measured::of(all.mean, all.sd);
   swept.best = views.front().margins;
+  swept.best_duration_s = views.front().duration_s;
   swept.score = all.mean - 0.5 * all.sd;
   for (const auto& view : views) {
     swept.share_works += view.margins.functional() > 0 ? 1 : 0;
@@ -183,8 +202,7 @@ SweptValue sum_up(double ohm, const std::vector<View>& views, const std::vector<
   swept.share_passes /= static_cast<double>(views.size());
   c.overshoot_ratio = measured(views, [](const View& v) { return v.overshoot; }, 0.01);
   c.undershoot_ratio = measured(views, [](const View& v) { return v.undershoot; }, 0.01);
-  c.duration_10_90_s = measured(views, [](const View& v) { return v.duration_s; });
-  if (!std::isfinite(*c.duration_10_90_s.value)) c.duration_10_90_s = Measured::none("the edge does not reach 90 %");
+  c.duration_10_90_s = duration_of(views);
   c.high_margin_v = measured(views, [](const View& v) { return v.margins.high_v; }, model_u_v);
   c.low_margin_v = measured(views, [](const View& v) { return v.margins.low_v; }, model_u_v);
   const auto width = [&](auto get) {

@@ -31,6 +31,7 @@ LineBelief belief_from(const FitResult& fit, const LinePriors& priors, std::size
 struct SweptValue {
   Candidate candidate;
   Margins best;               ///< of the best point
+  double best_duration_s = 0; ///< 10-90 % edge of the best point; infinite where 90 % is not reached
   double share_works = 0;     ///< share of the belief whose functional margin is above 0
   double share_passes = 0;    ///< share whose every margin is above 0
   double score = 0;           ///< mean margin less half its standard deviation

@@ -209,6 +209,35 @@ BOOST_AUTO_TEST_CASE(the_band_does_not_care_on_which_step_half_the_swing_is_reac
   }
 }
 
+// Open line, closed form: the first arrival is 2 Z0 / (R + Z0) of the swing, 90 % up to R = 1.22 Z0; behind more, 90 % comes 2 Td later.
+BOOST_AUTO_TEST_CASE(an_edge_time_that_may_be_a_round_trip_longer_is_bounded_from_above) {
+  LineBelief belief;
+  for (const double z0_ohm : {100.0, 101.0, 99.0, 100.5, 80.0})
+    belief.members.push_back({.line = {.z0_ohm = z0_ohm, .delay_s = 80e-9, .edge_s = 5e-9}, .rising_ohm = 10, .falling_ohm = 10, .clamp = {}});
+  Receiver receiver;
+  receiver.windows = *find_windows(kDefaultWindowsId, {});
+  const auto swept = sweep(belief, {33, 100, 330}, {}, receiver);
+  BOOST_TEST(!swept[1].candidate.duration_10_90_s);
+  BOOST_TEST_REQUIRE(swept[1].candidate.duration_10_90_s.missing.starts_with("at most "));
+  BOOST_TEST(std::stod(swept[1].candidate.duration_10_90_s.missing.substr(8)) >= 160);
+  for (const auto k : {0u, 2u}) BOOST_TEST(*swept[k].candidate.duration_10_90_s > 2 * swept[k].candidate.duration_10_90_s.u);
+}
+
+BOOST_AUTO_TEST_CASE(edge_times_of_a_whole_sweep_are_above_zero_with_their_uncertainty) {
+  LineBelief belief;
+  for (const double z0_ohm : {100.0, 70.0, 130.0, 85.0, 115.0})
+    belief.members.push_back({.line = {.z0_ohm = z0_ohm, .delay_s = 80e-9, .edge_s = 5e-9}, .rising_ohm = 0.3 * z0_ohm, .falling_ohm = 20, .clamp = {}});
+  Receiver receiver;
+  receiver.windows = *find_windows(kDefaultWindowsId, {});
+  std::size_t bounds = 0;
+  for (const auto& swept : sweep(belief, preferred_values(PreferredSeries::e24), {}, receiver)) {
+    const auto& edge = swept.candidate.duration_10_90_s;
+    bounds += edge ? 0 : 1;
+    BOOST_TEST((edge ? *edge > 2 * edge.u : edge.missing.starts_with("at most ")));
+  }
+  BOOST_TEST(bounds > 0u);
+}
+
 // Of a long list members are solved for some of the resistors only; a list of one is solved for all members.
 BOOST_AUTO_TEST_CASE(a_resistor_among_many_is_judged_as_it_is_alone) {
   LineBelief belief;
