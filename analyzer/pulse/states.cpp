@@ -167,9 +167,13 @@ States measure_states(const SampleView& samples, const Accuracy& accuracy) {
   const double step_v = states.adc_step_v.value.value_or(0);
   states.noise_rms_v = noise_of(samples, extremes, step_v);
   const double noise_v = states.noise_rms_v.value.value_or(0);
+  // Noise below the step is not yet known well: both count until it is.
   const double point_v = root_sum_square(noise_v, step_v / std::sqrt(12.0));
-  levels.peak_max_v = Measured::of(top_v, root_sum_square(point_v, accuracy.gain_ratio_u * top_v));
-  levels.peak_min_v = Measured::of(bottom_v, root_sum_square(point_v, accuracy.gain_ratio_u * bottom_v));
+  const auto set_peaks = [&](double u_v) {
+    levels.peak_max_v = Measured::of(top_v, root_sum_square(u_v, accuracy.gain_ratio_u * top_v));
+    levels.peak_min_v = Measured::of(bottom_v, root_sum_square(u_v, accuracy.gain_ratio_u * bottom_v));
+  };
+  set_peaks(point_v);
   if (!(top_v > bottom_v)) return one_state(states, top_v, 0, accuracy, "every sample has the same value");
 
   const auto first = first_levels(samples, extremes, step_v / std::abs(samples.scale));
@@ -200,6 +204,7 @@ States measure_states(const SampleView& samples, const Accuracy& accuracy) {
   states.low_share = low_samples / static_cast<double>(samples.size());
   count_clipped(samples, extremes, plateaus, states);
   states.noise_rms_v = noise_below_the_step(samples, plateaus, extremes, step_v, states.noise_rms_v);
+  if (states.noise_rms_v) set_peaks(std::max(*states.noise_rms_v, step_v / std::sqrt(12.0)));
   return states;
 }
 

@@ -1,6 +1,7 @@
 #include "analyzer/pulse/levels.hpp"
 
 #include <boost/test/unit_test.hpp>
+#include <cmath>
 #include <vector>
 
 #include "tests/support/waveforms.hpp"
@@ -49,6 +50,14 @@ BOOST_AUTO_TEST_CASE(shorth_of_the_check_vector) {
   BOOST_TEST(high.low == 4.98, tt::tolerance(1e-12));
   BOOST_TEST(high.high == 5.01, tt::tolerance(1e-12));
   BOOST_TEST(std::abs(high.mean - 4.99857) < 5.1e-6);
+}
+
+BOOST_AUTO_TEST_CASE(the_converters_step_counts_once_in_a_peak) {
+  const auto signal = waveforms::bit_train({.bits = bits}, waveforms::lattice({.source_ratio = 1, .edge_s = 5e-9, .gaussian_s = 3e-9}));
+  const auto record = waveforms::sample(signal, {.sample_interval_s = 10e-9, .noise_rms_v = 0.02, .range_low_v = -4, .range_high_v = 10, .seed = 3});
+  const auto states = analyzer::measure_states(record.view(), {.gain_ratio_u = 0});
+  BOOST_TEST(states.levels.peak_max_v.u == *states.noise_rms_v, tt::tolerance(1e-9));
+  BOOST_TEST(*states.noise_rms_v == std::hypot(0.02, 14 / 256.0 / std::sqrt(12.0)), tt::tolerance(0.1));
 }
 
 BOOST_AUTO_TEST_CASE(ringing_does_not_pull_the_states) {
