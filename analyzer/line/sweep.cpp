@@ -156,7 +156,7 @@ Measured measured(const std::vector<View>& views, Get get, double floor_u = 0) {
 }
 
 // Where one line takes 90 % at a blow and the next a round trip later, a symmetric uncertainty would reach below zero: the longest
-// edge that is believed possible is told instead.
+// edge that is believed possible is told instead, and the likeliest.
 Measured duration_of(const std::vector<View>& views) {
   const double best_s = views.front().duration_s;
   if (!std::isfinite(best_s)) return Measured::none("the edge does not reach 90 %");
@@ -167,7 +167,7 @@ Measured duration_of(const std::vector<View>& views) {
   }
   auto duration = measured(views, [](const View& v) { return v.duration_s; });
   if (best_s > 2 * duration.u) return duration;
-  return Measured::none("at most " + phrases::seconds(std::max(longest_s, best_s + 2 * duration.u)));
+  return Measured::none("at most " + phrases::seconds(std::max(longest_s, best_s + 2 * duration.u)) + ", most likely " + phrases::seconds(best_s));
 }
 
 Waveform waveform_of(const std::vector<View>& views, const std::vector<double>& t_s, std::vector<double> View::*which, double u_v) {
