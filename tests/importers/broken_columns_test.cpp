@@ -52,6 +52,40 @@ BOOST_AUTO_TEST_CASE(a_time_column_for_each_channel) {  // C2
       });
 }
 
+BOOST_AUTO_TEST_CASE(one_of_two_files_with_a_channel_each) {  // C3
+  check_broken(
+      "Time (s),B (V)\n" "-1.0e-06,0.04\n" "0.0e-06,3.28\n" "1.0e-06,3.25\n" "2.0e-06,0.08\n" "3.0e-06,0.05\n" "4.0e-06,3.31\n",
+      {
+          {"Time (s),B (V)\n", "", "column 1 (without a name) is taken as time in seconds, since it rises steadily | the unit of channel 1 is not stated: taken as volts"},
+          {"Time (s)", "Time (ms)", ""},
+          {"Time (s)", "Time (V)", "t.csv:1: expected a unit of time (s, ms, us, ns) or a rate given with --sample-rate in column 1, found \"V\""},
+          {"B (V)", "B (A)", ""},
+          {"-1.0e-06", "1.0e-06", "the file holds 2 records (time starts again): record 2 with 5 rows is used"},
+          {"2.0e-06,0.08", "2.0e-06", "the file holds 2 records (gaps in time): record 1 with 3 rows is used | 1 row without a value left out"},
+          {"2.0e-06,0.08", "0.08,2.0e-06", "t.csv:6: expected times that rise in column 1, found time running backwards by 0.08 s"},
+          only_lines(1, "t.csv:1: expected a waveform, found text without columns of numbers, \"Time (s),B (V)\""),
+          only_lines(2, "t.csv:2: expected at least two samples, found one sample")
+      });
+}
+
+BOOST_AUTO_TEST_CASE(one_bare_column) {  // C9
+  check_broken(
+      "0.04\n" "3.28\n" "3.25\n" "0.08\n" "0.05\n" "3.31\n" "3.26\n" "0.09\n",
+      {
+          {"0.05", "0x.05", "t.csv:5: expected a number in column 1, found \"0x.05\""},
+          {"0.05", "inf", "t.csv:5: expected a number in column 1, found \"inf\""},
+          {"0.05", "0.05,9.75", "t.csv:5: expected the end of the row in column 2, found \"9.75\""},
+          {"0.05", "0,05", "t.csv:5: expected the end of the row in column 2, found \"05\""},
+          {"0.05", "", ""},
+          {"0.05", "\x01\x02", "t.csv, byte 20: expected text, found the byte 01"},
+          {"0.05", "volts", "t.csv:5: expected a number in column 1, found \"volts\""},
+          {"0.04", "O.04", "the unit of O.04 is not stated: taken as volts"},
+          only_lines(1, "t.csv:1: expected at least two samples, found one sample")
+      },
+      {.sample_rate_hz = 2e6});
+  BOOST_TEST(pulsewright::tests::refusal("0.04\n3.28\n3.25\n") == "t.csv:1: expected a time column, a sample interval in the header, or a sample rate given with --sample-rate, found values without a time base");
+}
+
 BOOST_AUTO_TEST_CASE(envelope_columns) {  // C4
   check_broken(
       "TIME,CH1,CH1 Peak\n" "0.0e-06,0.04,0.045\n" "1.0e-06,3.28,3.285\n" "2.0e-06,3.25,3.255\n" "3.0e-06,0.08,0.085\n"

@@ -32,21 +32,21 @@ inline std::string broken(const std::string& good, const Break& way) {
 }
 
 /// The refusal, or the notes that `whole` does not have.
-inline std::string answer_to(const std::string& text, const importers::Capture& whole) {
-  const std::string refused = refusal(text);
+inline std::string answer_to(const std::string& text, const importers::Capture& whole, const importers::ImportOptions& options) {
+  const std::string refused = refusal(text, options);
   if (!refused.empty()) return refused;
   std::string notes;
-  for (const auto& note : read_text(text).notes)
+  for (const auto& note : read_text(text, options).notes)
     if (std::find(whole.notes.begin(), whole.notes.end(), note) == whole.notes.end()) notes += (notes.empty() ? "" : " | ") + note;
   return notes;
 }
 
-inline void check_broken(const std::string& good, const std::vector<Break>& ways) {
-  BOOST_TEST_REQUIRE(refusal(good) == "");
-  const auto whole = read_text(good);
+inline void check_broken(const std::string& good, const std::vector<Break>& ways, const importers::ImportOptions& options = {}) {
+  BOOST_TEST_REQUIRE(refusal(good, options) == "");
+  const auto whole = read_text(good, options);
   for (const Break& way : ways)
     BOOST_TEST_CONTEXT(way.from << " -> " << way.to << (way.lines > 0 ? std::to_string(way.lines) + " lines" : ""))
-      BOOST_TEST(answer_to(broken(good, way), whole) == way.answer);
+      BOOST_TEST(answer_to(broken(good, way), whole, options) == way.answer);
 }
 
 }  // namespace pulsewright::tests

@@ -7,6 +7,30 @@ using pulsewright::tests::only_lines;
 
 BOOST_AUTO_TEST_SUITE(broken_text_level)
 
+BOOST_AUTO_TEST_CASE(two_characters_at_the_end_of_a_line) {  // E1
+  check_broken(
+      "Time (s),A (V)\r\n" "0.0e-06,0.04\r\n" "1.0e-06,3.28\r\n" "2.0e-06,3.25\r\n" "3.0e-06,0.08\r\n" "4.0e-06,0.05\r\n" "5.0e-06,3.31\r\n"
+      "6.0e-06,3.26\r\n" "7.0e-06,0.09\r\n",
+      {
+          {"0.05", "0x.05", "t.csv:6: expected a voltage in column 2, found \"0x.05\""},
+          {"0.05", "", "the file holds 2 records (gaps in time): record 1 with 4 rows is used | 1 row without a value left out"},
+          {"0.05", "0.05,9.75", "t.csv:6: expected the end of the row in column 3, found \"9.75\""},
+          {"0.05\r\n", "0.05\r", "t.csv:6: expected lines that all end in a line feed, found a carriage return inside a line"},
+          {"0.05\r\n", "0.05\n", ""},
+          {"0.05\r\n", "0.05\r\r\n", ""},
+          {"0.05\r\n", "0.05", "t.csv:6: expected a voltage in column 2, found \"0.055.0e-06\""},
+          {"0.05\r\n", "0.05\r\n\r\n", ""},
+          {"0.05", "0.\r05", "t.csv:6: expected lines that all end in a line feed, found a carriage return inside a line"},
+          {"0.09\r\n", "0.09\r", ""},
+          {"0.09\r\n", "0.09", ""},
+          {"7.0e-06,0.09\r\n", "7.0e-06,\r", "the last line has no line end and may be cut in mid-row: not used, 7 rows are"},
+          {"4.0e-06", "4.0e-0q6", "t.csv:6: expected a time in column 1, found \"4.0e-0q6\""},
+          {"4.0e-06,0.05\r\n", "", "the file holds 2 records (gaps in time): record 1 with 4 rows is used"},
+          only_lines(1, "t.csv:1: expected a waveform, found text without columns of numbers, \"Time (s),A (V)\""),
+          only_lines(2, "t.csv:2: expected at least two samples, found one sample")
+      });
+}
+
 BOOST_AUTO_TEST_CASE(tabs) {  // E2
   check_broken(
       "Time (s)\tA (V)\n" "0.0e-06\t0.04\n" "1.0e-06\t3.28\n" "2.0e-06\t3.25\n" "3.0e-06\t0.08\n" "4.0e-06\t0.05\n" "5.0e-06\t3.31\n"
@@ -64,6 +88,29 @@ BOOST_AUTO_TEST_CASE(byte_order_mark) {  // E4
           {"4.0e-06,0.05\n", "", "the file holds 2 records (gaps in time): record 1 with 4 rows is used | the header announces 8 samples, the file holds 7"},
           only_lines(2, "t.csv:1: expected a waveform, found text without columns of numbers, \"Points,8\""),
           only_lines(3, "t.csv:3: expected at least two samples, found one sample")
+      });
+}
+
+BOOST_AUTO_TEST_CASE(numbers_as_people_print_them) {  // E5
+  check_broken(
+      "t,a\n" "00.000000,  +40.00E-03\n" "00.000001,  +3.28E+00\n" "00.000002,  3.2500000000000001\n" "00.000003,  0.0800\n"
+      "00.000004,  -0.0012340000000000001\n" "00.000005,  3.31\n" "00.000006,  3.26E+00\n" "00.000007,  0.09\n",
+      {
+          {"-0.0012340000000000001", "-0.001234000000.0000001", "t.csv:6: expected a number in column 2, found \"-0.001234000000.0000001\""},
+          {"-0.0012340000000000001", "--0.0012340000000000001", "t.csv:6: expected a number in column 2, found \"--0.0012340000000000001\""},
+          {"-0.0012340000000000001", "- 0.0012340000000000001", "t.csv:6: expected a number in column 2, found \"- 0.0012340000000000001\""},
+          {"-0.0012340000000000001", "-0.001 2340000000000001", "t.csv:6: expected a number in column 2, found \"-0.001 2340000000000001\""},
+          {"-0.0012340000000000001", "-0.0012340000000000001E", "t.csv:6: expected a number in column 2, found \"-0.0012340000000000001E\""},
+          {"-0.0012340000000000001", "-0.0012340000000000001E+", "t.csv:6: expected a number in column 2, found \"-0.0012340000000000001E+\""},
+          {"-0.0012340000000000001", "-0.0012E+400", "t.csv:6: expected a number in column 2, found \"-0.0012E+400\""},
+          {"-0.0012340000000000001", "", "the file holds 2 records (rows without values between): record 1 with 4 rows is used | 1 row without a value left out"},
+          {"-0.0012340000000000001", "0x1.8p+1", "t.csv:6: expected a number in column 2, found \"0x1.8p+1\""},
+          {"00.000004", "00.0000O4", "t.csv:6: expected a time in column 1, found \"00.0000O4\""},
+          {"00.000004", "00,000004", "t.csv:6: expected the end of the row in column 3, found \"-0.0012340000000000001\""},
+          {"00.000004,", "00.000002,", "t.csv:6: expected times that rise in column 1, found time running backwards by 1e-06 s"},
+          {"+3.28E+00", "+3,28E+00", "t.csv:3: expected the end of the row in column 3, found \"28E+00\""},
+          only_lines(1, "t.csv:1: expected a waveform, found text without columns of numbers, \"t,a\""),
+          only_lines(2, "t.csv:2: expected at least two samples, found one sample")
       });
 }
 

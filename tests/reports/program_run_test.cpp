@@ -96,6 +96,40 @@ BOOST_AUTO_TEST_CASE(wrong_usage_is_64_and_one_line) {
   }
 }
 
+BOOST_AUTO_TEST_CASE(inspect_says_what_was_understood_and_what_was_dropped) {
+  const Folder folder;
+  folder.write("t.csv", "Points,9\nTime (s),A (V),B (V)\n0.000e-06,0.04,1\n0.025e-06,3.28,1\n0.050e-06,,\n0.075e-06,0.08,1\n0.100e-06,0.05,2\n"
+                        "0.125e-06,3.31,2\n0.150e-06,3.26,1\n0.175e-06,0.09,1\n");
+  const auto result = run(folder, "pulsewright inspect t.csv");
+  BOOST_TEST(result.status == 0);
+  const std::string expected =
+      "t.csv\n"
+      "  format     text: comma-separated, time column, names with units, metadata\n"
+      "             above\n"
+      "  interval   25 ns, standard uncertainty 100 ps (40 MHz); rule: time column,\n"
+      "             (last - first) / (n - 1)\n"
+      "  samples    5 found, 9 announced - not the same\n"
+      "  begins at  75 ns\n"
+      "  lasts      100 ns\n"
+      "  record     2 of 2 (--segment takes another)\n"
+      "\n"
+      "Channels\n"
+      "  1  A  V  50 mV to 3.31 V  analog\n"
+      "  2  B  V  1 V to 2 V       analog\n"
+      "\n"
+      "Assumed, dropped or cut\n"
+      "  - the file holds 2 records (gaps in time): record 2 with 5 rows is used\n"
+      "  - 1 row without a value left out\n"
+      "  - the header announces 9 samples, the file holds 7\n"
+      "\n"
+      "diagnose would take channel 1, A: of all channels it looks most like\n"
+      "  pulse-width-coded data.\n"
+      "  taken: 1, A: 2 edges, too few to tell.\n"
+      "  not taken: 2, B: 2 edges, too few to tell.\n"
+      "  pulsewright diagnose t.csv --channel 1\n";
+  BOOST_TEST(result.out == expected);
+}
+
 BOOST_AUTO_TEST_CASE(an_input_is_never_written_over) {
   const Folder folder;
   const auto content = good_capture();
