@@ -1,4 +1,4 @@
-// Exports that invite a wrong reading: each is read right, noted, or refused where the doubt stands.
+// Invented exports that invite a wrong reading: each is read right, noted, or refused where the doubt stands.
 
 #include <boost/test/unit_test.hpp>
 #include <string>
