@@ -15,13 +15,8 @@ namespace {
 /// 9.9E37 stands for infinity and 9.91E37 for no number in the answers of instruments (SCPI-1999, volume 1, 7.2.1; from memory).
 constexpr float no_value = 9.89e37f;
 
-const char* skip_blanks(const char* p, const char* end) {
-  while (p < end && *p == ' ') ++p;
-  return p;
-}
-
 std::string what(const Column& column) {
-  if (column.role == Role::time || column.role == Role::companion_time) return "a time";
+  if (is_time(column.role)) return "a time";
   if (column.role == Role::logic) return "a logic level";
   return column.unit == "V" ? "a voltage" : "a number";
 }
@@ -73,24 +68,22 @@ void BlockRows::clear(std::size_t value_columns, std::size_t logic_columns, std:
   cut_row = false;
 }
 
-BlockReader::BlockReader(const Layout& layout) : layout_(layout) {
+BlockReader::BlockReader(const Layout& layout) : layout_(layout), times_(layout.time_scale, layout.grid.decimal) {
   std::size_t at = 0;
   for (const Column& column : layout.columns) {
     if (column.role == Role::ignore) continue;
-    Step step{&column, column.index - at, 0, {}};
+    Step step{&column, column.index - at, Scale(is_time(column.role) ? layout.time_scale : column.scale)};
     at = column.index;
-    if (column.role == Role::value) {
-      step.slot = value_columns_++;
-      if (column.scale == 1) step.form = value_form(layout.first_rows, column.index, layout.grid.delimiter, layout.grid.decimal);
-    }
+    const ValueForm form = value_form(layout.first_rows, column.index, layout.grid);
+    if (form.notation() == ValueNotation::longer || (column.role == Role::value && column.scale == 1 && !column.units_in_cells)) step.form = form;
+    if (column.role == Role::value) step.slot = value_columns_++;
     if (column.role == Role::logic) step.slot = logic_columns_++;
     steps_.push_back(step);
   }
-  row_values_.resize(value_columns_);
   row_bits_.resize(logic_columns_);
-  prepare_line_end();
-  prepare_even_rows();
-  prepare_logic_rows();
+  prepare_quick_rows();
+  learn_gaps();
+  prepare_special_rows();
 }
 
 void BlockReader::read(const Block& block, std::size_t offset, bool ends_text, BlockRows& result) {
@@ -102,20 +95,25 @@ void BlockReader::read(const Block& block, std::size_t offset, bool ends_text, B
   quick_end_ = block.readable_end - begin_ > static_cast<std::ptrdiff_t>(wanted_behind()) ? std::min(end_, block.readable_end - wanted_behind()) : begin_;
   offset_ = offset;
   last_bits_.assign(logic_columns_, -1);
+  times_.begin_block(readable_begin_, result.times);
+  constexpr std::size_t most_quick_rows = 1024;
+  std::size_t quick_rows_at_once = 1;  // more where the special forms are tried in vain
   for (const char* p = begin_; p < end_ && !result.error && !result.not_bits;) {
-    if (has_even_form_ && p < quick_end_ && !slowly_) p = even_rows(p);
-    if (has_logic_form_ && p < quick_end_ && !slowly_) p = logic_rows(p);
-    if (p >= end_) break;
-    if (const char* next = slowly_ ? nullptr : quick_row(p)) {
-      keep_row();
-      p = next;
-      continue;
+    if (!slowly_) {
+      const char* const special_from = p;
+      if (has_even_form_ && p < quick_end_) p = even_rows(p);
+      if (has_logic_form_ && p < quick_end_) p = logic_rows(p);
+      quick_rows_at_once = p != special_from ? 1 : std::min(2 * quick_rows_at_once, most_quick_rows);
+      const char* const quick_from = p;
+      p = quick_rows(p, quick_rows_at_once);
+      if (p != quick_from || p >= end_) continue;
     }
     const auto* found = static_cast<const char*>(std::memchr(p, '\n', static_cast<std::size_t>(end_ - p)));
     const char* const line_end = found != nullptr ? found : end_;
     slow_row({p, static_cast<std::size_t>(line_end - p)}, found == nullptr && ends_text);
     p = line_end + (found != nullptr);
   }
+  times_.close();
   if (slowly_ || !has_no_value()) return;
   slowly_ = true;
   read(block, offset, ends_text, result);
@@ -129,89 +127,20 @@ bool BlockReader::has_no_value() const {
   return any != 0;
 }
 
+void BlockReader::keep_time() {
+  if (layout_.time == TimeKind::none) return;
+  if (value_columns_ == 0) out_->single_times.push_back(row_time_);
+  else times_.add_alone(row_time_);
+}
+
 void BlockReader::keep_row() {
-  for (std::size_t c = 0; c < value_columns_; ++c) out_->values[c][out_->rows] = row_values_[c];
   for (std::size_t c = 0; c < logic_columns_; ++c) {
     if (row_bits_[c] == last_bits_[c] || row_bits_[c] < 0) continue;
     last_bits_[c] = row_bits_[c];
     out_->events[c].push_back({out_->rows, row_time_, row_bits_[c] == 1});
   }
-  if (layout_.time != TimeKind::none && value_columns_ == 0) out_->single_times.push_back(row_time_);
-  else if (layout_.time != TimeKind::none) out_->times.push_back({1, row_time_, row_time_});
   if (std::abs(row_shift_) > out_->companion_shift_max_s) out_->companion_shift_max_s = std::abs(row_shift_), out_->companion_shift_row = out_->rows;
   ++out_->rows;
-}
-
-/// The row at `p` when every cell is plainly what it should be; where the next line starts, or null.
-const char* BlockReader::quick_row(const char* p) {
-  const char delimiter = layout_.grid.delimiter;
-  const char* const end = end_;
-  if (delimiter == ' ') return nullptr;
-  for (const Step& step : steps_) {
-    for (std::size_t n = 0; n < step.skip; ++n) {
-      while (p < end && *p != delimiter && *p != '\n' && *p != '"') ++p;
-      if (p >= end || *p != delimiter) return nullptr;
-      ++p;
-    }
-    if (p < end && *p == ' ') p = skip_blanks(p, end);
-    switch (step.column->role) {
-      case Role::time:
-      case Role::companion_time: p = quick_time(step, p); break;
-      case Role::value: p = quick_value(step, p); break;
-      default: p = quick_bit(step, p);
-    }
-    if (p == nullptr || p >= end) return nullptr;
-    if (*p == ' ') p = skip_blanks(p, end);
-    if (p >= end || (*p != delimiter && *p != '\r' && *p != '\n')) return nullptr;
-  }
-  while (p < end && *p == '\r') ++p;
-  if (p < end && *p == '\n') return p + 1;
-  const auto* found = static_cast<const char*>(std::memchr(p, '\n', static_cast<std::size_t>(end - p)));
-  return found != nullptr && ends_as_usual(p, found) ? found + 1 : nullptr;
-}
-
-/// Nothing stands behind the cells that rows have; `p` is behind the last one that is used.
-bool BlockReader::ends_as_usual(const char* p, const char* line_end) const {
-  const char delimiter = layout_.grid.delimiter;
-  while (line_end > p && (line_end[-1] == delimiter || line_end[-1] == ' ' || line_end[-1] == '\r')) --line_end;
-  return steps_.back().column->index + static_cast<std::size_t>(std::count(p, line_end, delimiter)) < layout_.row_cells;
-}
-
-template <class Number>
-const char* BlockReader::number_at(const char* p, Number& value) const {
-  return p < quick_end_ ? take_any_value(p, end_, layout_.grid.decimal, value) : read_plain(p, end_, layout_.grid.decimal, value);
-}
-
-const char* BlockReader::quick_time(const Step& step, const char* p) {
-  if (layout_.time != TimeKind::number || step.column->units_in_cells) return nullptr;
-  double value = 0;
-  const char* const next = number_at(p, value);
-  if (next == nullptr) return nullptr;
-  value = scaled(value, layout_.time_scale);
-  if (step.column->role == Role::time) row_time_ = value;
-  else row_shift_ = value - row_time_;
-  return next;
-}
-
-const char* BlockReader::quick_value(const Step& step, const char* p) {
-  if (step.column->units_in_cells) return nullptr;
-  if (step.column->scale == 1) return number_at(p, row_values_[step.slot]);
-  double value = 0;
-  const char* const next = number_at(p, value);
-  row_values_[step.slot] = static_cast<float>(scaled(value, step.column->scale));
-  return std::isfinite(row_values_[step.slot]) ? next : nullptr;  // beyond the range of a float: told by the slow way
-}
-
-const char* BlockReader::quick_bit(const Step& step, const char* p) {
-  if (p >= end_) return nullptr;
-  if (step.column->low == 0 && step.column->high == 1) {
-    row_bits_[step.slot] = *p - '0';
-    return *p == '0' || *p == '1' ? p + 1 : nullptr;
-  }
-  double value = 0;
-  const char* const next = number_at(p, value);
-  row_bits_[step.slot] = value == step.column->high;
-  return value == step.column->low || value == step.column->high ? next : nullptr;
 }
 
 void BlockReader::fail(std::size_t offset, std::size_t column, const std::string& expected, std::string_view cell) {
@@ -231,7 +160,7 @@ bool BlockReader::slow_time(const Step& step, std::string_view cell) {
   if (layout_.time == TimeKind::number) {
     const auto number = number_of(*step.column, cell);
     if (!number) return false;
-    value = scaled(*number, layout_.time_scale);
+    value = step.scale(*number);
   } else {
     const auto instant = layout_.time == TimeKind::stamp ? stamp_in(cell) : instant_in(cell, layout_.grid.decimal);
     if (!instant) return false;
@@ -317,8 +246,9 @@ bool BlockReader::slow_cells(const std::vector<std::string_view>& cells, std::si
       good = number.has_value();
       float exact = 0;
       const bool plain_number = read_plain(cell.data(), cell.data() + cell.size(), layout_.grid.decimal, exact) == cell.data() + cell.size();
-      if (good) row_values_[step.slot] = plain_number && step.column->scale == 1 ? exact : static_cast<float>(scaled(*number, step.column->scale));
-      good = good && std::abs(row_values_[step.slot]) < no_value;
+      float& value = out_->values[step.slot][out_->rows];
+      if (good) value = plain_number && step.column->scale == 1 ? exact : static_cast<float>(step.scale(*number));
+      good = good && std::abs(value) < no_value;
     } else if (step.column->role == Role::logic) {
       good = slow_bit(step, cell);
     } else {
@@ -362,7 +292,7 @@ void BlockReader::slow_row(std::string_view line, bool last_and_open) {
     refuse_other_columns(cells, offset);
     return;
   }
-  if (slow_cells(cells, offset)) keep_row();
+  if (slow_cells(cells, offset)) keep_time(), keep_row();
   if (out_->not_bits) out_->not_bits->offset = offset;
 }
 

@@ -56,25 +56,40 @@ class BlockReader {
  private:
   struct Step {
     const Column* column;
-    std::size_t skip;      ///< separators before it
+    std::size_t skip;  ///< separators before it
+    Scale scale;
+    std::optional<Literal> gap{};  ///< between the number before and this one, in the first row
+    bool gap_opens_quotes = false;
     std::size_t slot = 0;  ///< of values or events
-    ValueForm form;
+    ValueForm form{};
+    std::optional<Literal> unit{};  ///< behind the number of the row before, where cells have units
+    Scale unit_scale{1};
+    const char *begin = nullptr, *end = nullptr;  ///< of the number in the quick row read last
   };
 
-  void prepare_line_end();
-  void prepare_even_rows();
-  void prepare_logic_rows();
+  void prepare_special_rows();
+  void learn_gaps();
   const char* even_rows(const char* p);
   const char* logic_rows(const char* p);
   template <bool timed, ValueNotation alone>
   const char* even_rows_as(const char* p);
-  const char* even_value(const Step& step, const char* q, float& value, std::uint64_t& wrong) const;
+  const char* value_at(const Step& step, const char* p, float& value) const;
+  const char* formed_value(const Step& step, const char* p, float& value, std::uint64_t& wrong) const;
+  void prepare_quick_rows();
+  const char* quick_rows(const char* p, std::size_t most);
   const char* quick_row(const char* p);
-  const char* quick_time(const Step& step, const char* p);
-  const char* quick_value(const Step& step, const char* p);
+  const char* skip_blanks(const char* p) const;
+  const char* behind_cells(const char* p, std::size_t count) const;
+  const char* number_behind(const Step& step, const char* p);
+  const char* cell_end(const char* p) const;
+  const char* next_row(const char* p) const;
+  const char* quick_time(Step& step, const char* p);
+  const char* quick_value(Step& step, const char* p);
   const char* quick_bit(const Step& step, const char* p);
+  const char* quick_instant(const char* p, double& time_s);
   template <class Number>
-  const char* number_at(const char* p, Number& value) const;
+  const char* number_at(const Step& step, const char* p, Number& value) const;
+  const char* number_with_unit(Step& step, const char* p, double& value) const;
   void slow_row(std::string_view line, bool last_and_open);
   bool slow_cells(const std::vector<std::string_view>& cells, std::size_t offset);
   std::optional<double> number_of(const Column& column, std::string_view cell) const;
@@ -88,21 +103,25 @@ class BlockReader {
   bool is_between_records(const std::vector<std::string_view>& cells) const;
   bool looks_cut(const std::vector<std::string_view>& cells) const;
   void fail(std::size_t offset, std::size_t column, const std::string& expected, std::string_view cell);
+  void keep_time();
   void keep_row();
 
   bool slowly_ = false;  ///< no quick ways
   const Layout& layout_;
   std::vector<Step> steps_;
   std::size_t value_columns_ = 0, logic_columns_ = 0;
-  std::vector<float> row_values_;
   std::vector<int> row_bits_, last_bits_;
-  bool has_even_form_ = false;   ///< time and values, nothing between
-  bool has_logic_form_ = false;  ///< time and bits, nothing between
-  std::uint64_t line_end_ = 0, line_end_mask_ = 0;  ///< bytes behind the last value
-  std::ptrdiff_t line_end_length_ = 0;
+  InstantForm instant_form_;
+  bool has_running_times_ = false;  ///< the time of quick rows goes to `times_`
+  bool time_is_kept_ = false;       ///< that of the quick row being read has
+  bool has_even_form_ = false;   ///< time and values, the same bytes between them in most rows
+  bool has_logic_form_ = false;  ///< time and bits, likewise
+  bool in_quotes_ = false;       ///< the number of the quick row being read
+  std::optional<Literal> line_end_;  ///< behind the last number of the first row
   double row_time_ = 0, row_shift_ = 0;
 
   // Of the block being read.
+  RunningTimes times_;
   BlockRows* out_ = nullptr;
   const char* begin_ = nullptr;
   const char* end_ = nullptr;
@@ -110,5 +129,30 @@ class BlockReader {
   const char* quick_end_ = nullptr;  ///< no quick way for cells that start here or behind
   std::size_t offset_ = 0;
 };
+
+template <class Number>
+const char* BlockReader::number_at(const Step& step, const char* p, Number& value) const {
+  return p < quick_end_ && step.form.notation() != ValueNotation::longer ? take_any_value(p, end_, layout_.grid.decimal, value) : read_plain(p, end_, layout_.grid.decimal, value);
+}
+
+/// A plain number in the unit of its column. Null also where it is beyond the range of a float.
+inline const char* BlockReader::value_at(const Step& step, const char* p, float& value) const {
+  if (step.scale.is_one()) return number_at(step, p, value);
+  double exact = 0;
+  const char* const behind = number_at(step, p, exact);
+  value = static_cast<float>(step.scale(exact));
+  return std::isfinite(value) ? behind : nullptr;
+}
+
+/// A number in the form of its column, of which 64 bytes can be read. `wrong` gets other bits than zero when it has another
+/// form, and then value and return mean nothing.
+inline const char* BlockReader::formed_value(const Step& step, const char* p, float& value, std::uint64_t& wrong) const {
+  const ValueForm& form = step.form;
+  if (form.notation() == ValueNotation::scientific) return form.take_scientific(p, value, wrong);
+  if (form.notation() == ValueNotation::fixed) return form.take_fixed(p, layout_.grid.decimal, value, wrong);
+  const char* const behind = value_at(step, p, value);
+  wrong |= static_cast<std::uint64_t>(behind == nullptr);
+  return behind == nullptr ? p : behind;
+}
 
 }  // namespace pulsewright::importers::text

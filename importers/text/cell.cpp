@@ -6,6 +6,7 @@
 #include <cmath>
 #include <string>
 
+#include "importers/text/number.hpp"
 #include "importers/text/unit.hpp"
 
 namespace pulsewright::importers::text {
@@ -60,15 +61,6 @@ std::optional<double> leading_number(std::string_view text, char decimal, std::s
   if (result.ec != std::errc() || !std::isfinite(value)) return std::nullopt;
   rest = text.substr(static_cast<std::size_t>(result.ptr - text.data()));
   return value;
-}
-
-/// Scale of "us", " mV", "k" behind a number; 1 for nothing.
-std::optional<double> suffix_scale(std::string_view rest) {
-  rest = trimmed(rest);
-  if (rest.empty()) return 1;
-  if (const auto unit = unit_of(rest)) return unit->scale;
-  if (const auto unit = unit_of(std::string(rest) + "Hz")) return unit->scale;
-  return std::nullopt;
 }
 
 bool is_unknown_state(std::string_view cell) {
@@ -193,14 +185,22 @@ CellKind kind_of(std::string_view cell, char decimal) {
   return letters == "nan" && cell.size() <= 5 ? CellKind::missing : CellKind::word;
 }
 
+std::optional<double> scale_of_suffix(std::string_view rest) {
+  rest = trimmed(rest);
+  if (rest.empty()) return 1;
+  if (const auto unit = unit_of(rest)) return unit->scale;
+  if (const auto unit = unit_of(std::string(rest) + "Hz")) return unit->scale;
+  return std::nullopt;
+}
+
 std::optional<double> number_in(std::string_view cell, char decimal) {
   const Spelling spelling(cell);
   std::string_view rest;
   const auto value = leading_number(spelling.text(), decimal, rest);
   if (!value) return std::nullopt;
-  const auto scale = suffix_scale(rest);
+  const auto scale = scale_of_suffix(rest);
   if (!scale) return std::nullopt;
-  return *scale < 1 ? *value / std::round(1 / *scale) : *value * *scale;
+  return Scale(*scale)(*value);
 }
 
 std::string unit_behind_number(std::string_view cell, char decimal) {
@@ -252,6 +252,18 @@ std::optional<Instant> instant_in(std::string_view cell, char decimal) {
   return instant;
 }
 
+InstantForm::InstantForm(std::string_view cell, bool is_stamp, char decimal) {
+  const auto instant = is_stamp ? stamp_in(cell) : instant_in(cell, decimal);
+  const auto first_colon = is_stamp ? cell.find(':') : 0;
+  const auto point = is_stamp ? cell.find(':', first_colon + 1) + 3 : cell.find(decimal);  // "07:08:09.5" or "1935903000.5"
+  if (!instant || cell.starts_with('-') || point >= cell.size() || (is_stamp && std::string_view(".,:").find(cell[point]) == std::string_view::npos)) return;
+  const auto digits_end = std::min(cell.find_first_not_of("0123456789", point + 1), cell.size());
+  if (point + 1 > longest || cell.size() - digits_end > Literal::longest) return;
+  seconds_ = instant->seconds;
+  head_ = cell.substr(0, point + 1);
+  tail_ = Literal(cell.substr(digits_end));
+}
+
 double last_digit_of(std::string_view cell, char decimal) {
   const Spelling spelling(cell);
   cell = spelling.text();
@@ -275,7 +287,7 @@ double last_digit_of(std::string_view cell, char decimal) {
   }
   const auto point = number.find(decimal);
   const int decimals = point < exponent_at ? static_cast<int>(exponent_at - point) - 1 : 0;
-  return std::pow(10.0, exponent - decimals) * suffix_scale(rest).value_or(1);
+  return std::pow(10.0, exponent - decimals) * scale_of_suffix(rest).value_or(1);
 }
 
 }  // namespace pulsewright::importers::text

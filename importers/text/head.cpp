@@ -14,8 +14,8 @@ namespace {
 
 constexpr std::size_t head_lines = 3000;
 
-constexpr std::array grids{Grid{'\t', '.'}, Grid{'\t', ','}, Grid{';', '.'},  Grid{';', ','}, Grid{',', '.'}, Grid{'|', '.'},
-                           Grid{' ', '.'},  Grid{' ', ','},  Grid{'\0', '.'}, Grid{'\0', ','}};
+constexpr std::array grids{Grid{'\t', '.'}, Grid{'\t', ','}, Grid{';', '.'}, Grid{';', ','}, Grid{',', '.'}, Grid{',', ','},  // the last with quotes
+                           Grid{'|', '.'},  Grid{' ', '.'},  Grid{' ', ','}, Grid{'\0', '.'}, Grid{'\0', ','}};
 
 bool is_numeric(CellKind kind) { return kind == CellKind::number || kind == CellKind::stamp; }
 

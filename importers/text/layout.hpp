@@ -21,6 +21,8 @@ enum class Role {
   logic,
 };
 
+inline bool is_time(Role role) { return role == Role::time || role == Role::companion_time; }
+
 struct Column {
   std::size_t index = 0;  ///< in the line
   Role role = Role::ignore;

@@ -8,6 +8,7 @@
 #include <cmath>
 #include <cstdint>
 #include <cstring>
+#include <string_view>
 
 namespace pulsewright::importers::text {
 
@@ -74,8 +75,10 @@ inline int append_digits(const char* p, std::uint64_t& m) {
 
 }  // namespace detail
 
+inline constexpr std::ptrdiff_t most_digits = 17;  ///< that read_decimal takes
+
 /// Any plain decimal, "-0.000999999" or "2.5e-06", of which at least 48 bytes can be read. Null when it has no digits or
-/// more than 17 of them, or an exponent that is out of the ordinary; otherwise where it ends.
+/// too many of them, or an exponent that is out of the ordinary; otherwise where it ends.
 inline const char* read_decimal(const char* p, char decimal, Decimal& number) {
   using namespace detail;
   number.negative = *p == '-';
@@ -83,7 +86,7 @@ inline const char* read_decimal(const char* p, char decimal, Decimal& number) {
   std::uint64_t m = 0;
   const char* const first = p;
   for (; static_cast<unsigned char>(*p - '0') < 10; ++p) {
-    if (p - first == 17) return nullptr;
+    if (p - first == most_digits) return nullptr;
     m = m * 10 + static_cast<unsigned char>(*p - '0');
   }
   std::ptrdiff_t count = p - first;
@@ -98,13 +101,14 @@ inline const char* read_decimal(const char* p, char decimal, Decimal& number) {
     number.power = -decimals;
     count += decimals;
   }
-  if (count == 0 || count > 17) return nullptr;
+  if (count == 0 || count > most_digits) return nullptr;
   number.digits = m;
   number.mantissa_end = p;
   if ((*p | 0x20) != 'e') return p;
   const bool negative = p[1] == '-';
   p += 1 + (negative || p[1] == '+');
   if (static_cast<unsigned char>(*p - '0') >= 10) return nullptr;
+  if (p[0] == '0' && static_cast<unsigned char>(p[1] - '0') < 10) ++p;
   int exponent = *p++ - '0';
   if (static_cast<unsigned char>(*p - '0') < 10) exponent = exponent * 10 + (*p++ - '0');
   if (static_cast<unsigned char>(*p - '0') < 10) return nullptr;
@@ -121,11 +125,39 @@ inline bool rounds_safely(double value) {
   return magnitude == 0 || (magnitude >= 0x3820000000000000u && magnitude < 0x47e0000000000000u);
 }
 
-/// `value` times a scale that is a power of ten or any other number; the reciprocal of a power of ten divides, which rounds once.
-inline double scaled(double value, double scale) {
-  if (scale == 1) return value;
-  return scale < 1 && scale >= 1e-15 && std::round(1 / scale) * scale == 1 ? value / std::round(1 / scale) : value * scale;
-}
+/// Up to seven bytes that have to stand somewhere.
+class Literal {
+ public:
+  Literal() = default;
+  explicit Literal(std::string_view text) : length_(static_cast<std::ptrdiff_t>(text.size())), mask_((std::uint64_t{1} << (8 * text.size())) - 1) {
+    std::memcpy(&text_, text.data(), text.size());
+  }
+  /// Zero where they stand at `p`, of which eight bytes can be read.
+  std::uint64_t differs(const char* p) const { return (detail::load8(p) ^ text_) & mask_; }
+  std::ptrdiff_t length() const { return length_; }
+
+  static constexpr std::size_t longest = 7;
+
+ private:
+  std::ptrdiff_t length_ = 0;
+  std::uint64_t text_ = 0, mask_ = 0;
+};
+
+/// A power of ten or any other number to multiply by; the reciprocal of a power of ten divides, which rounds once.
+class Scale {
+ public:
+  explicit Scale(double scale) : factor_(scale) {
+    const double inverse = std::round(1 / scale);
+    divides_ = scale < 1 && scale >= 1e-15 && inverse * scale == 1;
+    if (divides_) factor_ = inverse;
+  }
+  bool is_one() const { return factor_ == 1; }
+  double operator()(double value) const { return divides_ ? value / factor_ : value * factor_; }
+
+ private:
+  double factor_;
+  bool divides_;
+};
 
 /// Number at `p` before `end` by fast_float; a leading '+' is allowed. Null when there is none or it is not finite.
 template <class Number>

@@ -62,7 +62,7 @@ void TimeText::predict(const char* p, const char* end, const Decimal& number, st
 const char* RunningTimes::take(const char* p) {
   Decimal number;
   const char* const end = read_decimal(p, decimal_, number);
-  if (end == nullptr || *end != delimiter_ || number.digits >= static_cast<std::uint64_t>(exact_digits)) return nullptr;
+  if (end == nullptr || number.digits >= static_cast<std::uint64_t>(exact_digits)) return nullptr;
   if (number.power < -22 || number.power > 22) return nullptr;
   const bool scientific = number.mantissa_end != end;
   const int power = power_;
@@ -73,7 +73,20 @@ const char* RunningTimes::take(const char* p) {
   if (line && number.power > power && expected_.known()) expected_.advance();
   else if (has_step_ && number.power == power_) expected_.predict(p, end, number, step_, readable_begin_);
   else expected_.forget();
-  return end + 1;
+  return end;
+}
+
+void RunningTimes::begin_block(const char* readable_begin, std::vector<TimeRun>& runs) {
+  readable_begin_ = readable_begin;
+  runs_ = &runs;
+  rows_ = 0;
+  has_step_ = false;
+  expected_.forget();
+}
+
+void RunningTimes::add_alone(double time_s) {
+  close();
+  runs_->push_back({1, time_s, time_s});
 }
 
 /// Whether the time continues the run; a finer last digit refines the run.
@@ -110,8 +123,9 @@ void RunningTimes::start(const Decimal& number) {
 }
 
 void RunningTimes::close() {
-  if (rows_ > 0) runs_.push_back({rows_, time(first_), time(first_ + step_ * static_cast<std::int64_t>(rows_ - 1))});
+  if (rows_ > 0) runs_->push_back({rows_, time(first_), time(first_ + step_ * static_cast<std::int64_t>(rows_ - 1))});
   rows_ = 0;
+  expected_.forget();
 }
 
 }  // namespace pulsewright::importers::text

@@ -15,7 +15,7 @@ struct TimeRun {
   double first, last;
 };
 
-/// The cell of the next time as it has to stand in the text, up to and with its delimiter. The last eight bytes of the
+/// The cell of the next time as it has to stand in the text, up to and with the byte behind it. The last eight bytes of the
 /// digits are kept as one decimal number with a digit a byte; the bytes around it stay the same.
 class TimeText {
  public:
@@ -36,7 +36,7 @@ class TimeText {
     low_ = (sum - ((sum >> 7) & 0x0101010101010101u) * 0xf6) | point_;
   }
 
-  /// Length of the cell with its delimiter.
+  /// Length of the cell and the byte behind it.
   std::ptrdiff_t length() const { return length_; }
 
   /// The cell one step of `step` units of the last digit behind the one at [p, end), which `number` describes.
@@ -54,29 +54,40 @@ class TimeText {
 /// Takes one time after the other and keeps them as runs on straight lines.
 class RunningTimes {
  public:
-  /// Cells start behind `readable_begin`, and at least 64 bytes can be read behind their start.
-  RunningTimes(double scale, char decimal, char delimiter, const char* readable_begin, std::vector<TimeRun>& runs)
-      : scale_(scale), decimal_(decimal), delimiter_(delimiter), readable_begin_(readable_begin), runs_(runs) {}
+  RunningTimes(double scale, char decimal) : scale_(scale), decimal_(decimal) {}
 
-  /// Any plain time; where the next cell starts, or null when it is not plain.
+  /// Cells from now on start behind `readable_begin`, and at least 64 bytes can be read behind their start.
+  void begin_block(const char* readable_begin, std::vector<TimeRun>& runs);
+
+  /// Any plain time; where it ends, or null when it is not plain. The byte behind it is expected behind the next one too.
   const char* take(const char* p);
+  /// The expected time, or else any plain one; the same otherwise.
+  const char* take_expected(const char* p) {
+    if (!expected_.matches(p)) return take(p);
+    const char* const end = p + expected_.length() - 1;
+    expected_.advance();
+    ++rows_;
+    return end;
+  }
+  /// A time in seconds that was read otherwise.
+  void add_alone(double time_s);
 
   TimeText& expected() { return expected_; }
   /// Adds times that were as expected.
   void took_expected(std::uint64_t count) { rows_ += count; }
   /// Takes back the last time.
-  void drop_last() { --rows_; }
+  void drop_last() { --rows_, expected_.forget(); }
   void close();
 
  private:
-  double time(std::int64_t digits) const { return scale_ * detail::scaled_by_ten(static_cast<double>(digits), power_); }
+  double time(std::int64_t digits) const { return scale_(detail::scaled_by_ten(static_cast<double>(digits), power_)); }
   bool on_line(const Decimal& number);
   void start(const Decimal& number);
 
-  double scale_;
-  char decimal_, delimiter_;
-  const char* readable_begin_;
-  std::vector<TimeRun>& runs_;
+  Scale scale_;
+  char decimal_;
+  const char* readable_begin_ = nullptr;
+  std::vector<TimeRun>* runs_ = nullptr;
   TimeText expected_;
   std::uint64_t rows_ = 0;
   std::int64_t first_ = 0, step_ = 0;  ///< digits as printed

@@ -5,8 +5,6 @@
 #include <string>
 #include <utility>
 
-#include "importers/text/cell.hpp"
-
 namespace pulsewright::importers::text {
 
 namespace {
@@ -15,6 +13,8 @@ bool all_digits(std::string_view text) { return !text.empty() && text.find_first
 
 ValueForm form_of(std::string_view cell, char decimal) {
   if (cell.starts_with('-') || cell.starts_with('+')) cell.remove_prefix(1);
+  const auto mantissa = cell.substr(0, cell.find_first_of("eE"));
+  if (std::ranges::count_if(mantissa, [](char c) { return c >= '0' && c <= '9'; }) > most_digits) return ValueForm::longer();
   const auto point = cell.find(decimal);
   if (point == std::string_view::npos || !all_digits(cell.substr(0, point))) return {};
   const auto mark = cell.find_first_of("eE", point);
@@ -62,16 +62,22 @@ ValueForm ValueForm::fixed(int decimals) {
   return form;
 }
 
-ValueForm value_form(std::string_view rows, std::size_t column, char delimiter, char decimal) {
+ValueForm ValueForm::longer() {
+  ValueForm form;
+  form.notation_ = ValueNotation::longer;
+  return form;
+}
+
+ValueForm value_form(std::string_view rows, std::size_t column, const Grid& grid) {
   std::map<std::pair<ValueNotation, int>, std::pair<std::size_t, ValueForm>> seen;
   std::size_t lines = 0;
   while (!rows.empty()) {
     const auto end = std::min(rows.find('\n'), rows.size());
-    const auto cells = split(rows.substr(0, end), {delimiter, decimal});
+    const auto cells = split(rows.substr(0, end), grid);
     rows.remove_prefix(std::min(end + 1, rows.size()));
     if (column >= cells.size()) continue;
     ++lines;
-    const ValueForm form = form_of(cells[column], decimal);
+    const ValueForm form = form_of(cells[column], grid.decimal);
     auto& [count, example] = seen[{form.notation(), form.decimals()}];
     ++count;
     example = form;

@@ -3,6 +3,7 @@
 
 #include <string_view>
 
+#include "importers/text/cell.hpp"
 #include "importers/text/number.hpp"
 
 namespace pulsewright::importers::text {
@@ -10,6 +11,7 @@ namespace pulsewright::importers::text {
 enum class ValueNotation {
   scientific,  ///< "d.ffffe±xx", at most six decimals
   fixed,       ///< "i.ffff", at most six decimals
+  longer,     ///< more digits than are decoded here
   any,
 };
 
@@ -22,6 +24,7 @@ class ValueForm {
   ValueForm() = default;
   static ValueForm scientific(int decimals, char mark);
   static ValueForm fixed(int decimals);
+  static ValueForm longer();
 
   ValueNotation notation() const { return notation_; }
   int decimals() const { return decimals_; }
@@ -79,7 +82,7 @@ class ValueForm {
 };
 
 /// The form that nearly all cells of the column have, else `any`. `rows` are whole lines.
-ValueForm value_form(std::string_view rows, std::size_t column, char delimiter, char decimal);
+ValueForm value_form(std::string_view rows, std::size_t column, const Grid& grid);
 
 /// The float nearest to the plain number at `p`, of which 64 bytes can be read; fast_float where the quick way is not exact.
 inline const char* take_any_value(const char* p, const char* end, char decimal, float& value) {

@@ -89,6 +89,36 @@ def change_list(path, rows):
             out.write("%.9f,1\n%.9f,0\n" % (i * 625e-9, i * 625e-9 + width))
 
 
+OTHER_FORMS = {  # title: head, row from index and volts
+    "a blank behind the comma": ("Time (s), CH1 (V)\n", lambda i, v: "%.9f, %.4f\n" % (i * 4e-9, v)),
+    "quotes": ('"Time (s)","CH1 (V)"\n', lambda i, v: '"%.9f","%.4f"\n' % (i * 4e-9, v)),
+    "aligned columns": ("Time CH1\ns V\n", lambda i, v: "%14.9f %10.4f\n" % (i * 4e-9, v)),
+    "microseconds and millivolts": ("Time (us),CH1 (mV)\n", lambda i, v: "%.3f,%.1f\n" % (i * 4e-3, v * 1e3)),
+    "exponents of three digits": ("Time (s),CH1 (V)\n", lambda i, v: ("%.8e,%.4e\n" % (i * 4e-9, v)).replace("e-", "E-0").replace("e+", "E+0")),
+    "columns that are not used": ("No,Time (s),CH1 (V),remark\n", lambda i, v: "%d,%.9f,%.4f,ok\n" % (i, i * 4e-9, v)),
+    "date and time": ("Time,CH1 (V)\n", lambda i, v: "2031-05-06T07:08:09.%09d,%.4f\n" % (4 * i, v)),
+    "units in the cells": ("Time,CH1\n", lambda i, v: "%.3f us,%.1f mV\n" % (i * 4e-3, v * 1e3)),
+    "eighteen decimals": ("Time (s),CH1 (V)\n", lambda i, v: "%.18f,%.17f\n" % (i * 4e-9, v)),
+}
+
+
+def timed_other_forms(folder):
+    """Reading rows of less common forms against the bare loop over the same numbers with fixed decimals."""
+    samples = 3000000
+    subprocess.run([python, str(here / "make_capture.py"), str(folder / "capture.csv"), str(samples)], check=True)
+    volts = [float(row.split(",")[1]) for row in (folder / "capture.csv").read_text().splitlines()[1:]]
+    with open(folder / "fixed.csv", "w") as out:
+        out.writelines("%.9f,%.4f\n" % (i * 4e-9, v) for i, v in enumerate(volts))
+    commands = {"bare loop, two threads, fixed decimals": [str(bench / "floor_loop"), str(folder / "fixed.csv")]}
+    for title, (head, row) in OTHER_FORMS.items():
+        path = folder / ("%d.csv" % len(commands))
+        with open(path, "w") as out:
+            out.write(head)
+            out.writelines(row(i, v) for i, v in enumerate(volts))
+        commands["reading " + title] = [str(bench / "read_capture"), str(path)]
+    report("other forms", commands, folder / "fixed.csv", samples, folder)
+
+
 def timed_forms(folder, samples):
     """Every form of one number of samples; gives the wall time of `diagnose` for CSV and WAV."""
     text_files(folder, samples)
@@ -133,6 +163,8 @@ polars = here / "polars"
 has_polars = shutil.which("node") and (polars / "node_modules").is_dir()
 if not has_polars:
     print("no figure for polars: it needs node and `npm ci --prefix tests/bench/polars`")
+with tempfile.TemporaryDirectory(dir=os.environ.get("BENCH_FOLDER")) as name:
+    timed_other_forms(pathlib.Path(name))
 with tempfile.TemporaryDirectory(dir=os.environ.get("BENCH_FOLDER")) as name:
     growth = {samples: timed_forms(pathlib.Path(name), samples) for samples in sizes}
 ordered = sorted(growth)

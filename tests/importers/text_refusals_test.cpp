@@ -231,7 +231,7 @@ BOOST_AUTO_TEST_CASE(quick_forms_agree_with_correct_rounding) {
         const double power = std::pow(10.0, scientific ? static_cast<int>(random() % 10) - 4 : -static_cast<int>(random() % 3));
         std::snprintf(text, 64, scientific ? "%.*e" : "%.*f", decimals, value * power);
         const std::string_view cell(text);
-        const auto form = text::value_form(std::string(cell) + "\n", 0, ',', '.');
+        const auto form = text::value_form(std::string(cell) + "\n", 0, text::Grid{',', '.'});
         BOOST_TEST_REQUIRE((form.notation() == (scientific ? text::ValueNotation::scientific : text::ValueNotation::fixed)), cell);
         float quick = 0, exact = 0;
         std::uint64_t wrong = 0;
@@ -284,7 +284,7 @@ BOOST_AUTO_TEST_CASE(digits_scaled_in_double_are_the_nearest_floats) {
 
 BOOST_AUTO_TEST_CASE(quick_forms_notice_every_other_byte) {
   const auto notices = [](const std::string& learned, bool scientific, std::string cell) {
-    const auto form = text::value_form(learned + "\n", 0, ',', '.');
+    const auto form = text::value_form(learned + "\n", 0, text::Grid{',', '.'});
     cell.resize(96);
     float value = 0, exact = 0;
     std::uint64_t wrong = 0;
