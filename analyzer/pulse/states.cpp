@@ -162,7 +162,8 @@ States measure_states(const SampleView& samples, const Accuracy& accuracy) {
   }
   const auto extremes = extremes_of(samples.blocked());
   const auto volts = [&](double raw) { return samples.scale * raw + samples.offset; };
-  const auto [bottom_v, top_v] = std::minmax({volts(static_cast<double>(extremes.low)), volts(static_cast<double>(extremes.high))});
+  const auto ends_v = std::minmax({volts(static_cast<double>(extremes.low)), volts(static_cast<double>(extremes.high))});
+  const double bottom_v = ends_v.first, top_v = ends_v.second;
   states.adc_step_v = adc_step(samples);
   const double step_v = states.adc_step_v.value.value_or(0);
   states.noise_rms_v = noise_of(samples, extremes, step_v);
