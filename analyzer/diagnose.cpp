@@ -317,13 +317,17 @@ class Session {
   }
 
   LineNode line_node(const Node& node, ProbePosition at) const {
-    return {.samples = node.samples,
-            .levels = &node.levels,
-            .transitions = node.transitions,
-            .rising = &node.rising.response,
-            .falling = &node.falling.response,
-            .noise_rms_v = node.states.noise_rms_v.value.value_or(0),
-            .at = at};
+    LineNode line{.samples = node.samples,
+                  .levels = &node.levels,
+                  .transitions = node.transitions,
+                  .rising = &node.rising.response,
+                  .falling = &node.falling.response,
+                  .noise_rms_v = node.states.noise_rms_v.value.value_or(0),
+                  .at = at};
+    const double rounding_v = 1e-6 * node.levels.amplitude_v.value.value_or(0);
+    if (node.states.clipped_low > 0) line.range_low_v = *node.levels.peak_min_v + rounding_v;
+    if (node.states.clipped_high > 0) line.range_high_v = *node.levels.peak_max_v - rounding_v;
+    return line;
   }
 
   void fit_line() {

@@ -178,9 +178,12 @@ std::vector<EdgeClass> thinned(const std::vector<EdgeClass>& classes) {
   }
   for (auto& each : kept) {
     for (auto& owner : each.class_of) owner = owner < 0 ? -1 : place[static_cast<std::size_t>(owner)];
-    std::size_t count = 0;
-    for (std::size_t i = 0; i < each.t_s.size(); i += each_bin, ++count) each.t_s[count] = each.t_s[i], each.v[count] = each.v[i], each.u_v[count] = each.u_v[i];
-    each.t_s.resize(count), each.v.resize(count), each.u_v.resize(count);
+    const auto thin = [](auto& bins) {
+      std::size_t count = 0;
+      for (std::size_t i = 0; i < bins.size(); i += each_bin, ++count) bins[count] = bins[i];
+      bins.resize(count);
+    };
+    thin(each.t_s), thin(each.v), thin(each.u_v), thin(each.cut_off);
   }
   return kept;
 }
@@ -209,7 +212,9 @@ void fill(FitResult& result, const LineProblem& problem, const LinePriors& prior
   for (const auto& each : problem.classes()) {
     result.model_v.emplace_back(at, at + static_cast<std::ptrdiff_t>(each.v.size()));
     at += static_cast<std::ptrdiff_t>(each.v.size());
-    for (std::size_t i = 0; i < each.v.size(); ++i, ++count) {
+    for (std::size_t i = 0; i < each.v.size(); ++i) {
+      if (each.hides(i, result.model_v.back()[i])) continue;
+      ++count;
       squares += std::pow(result.model_v.back()[i] - each.v[i], 2);
       expected += each.u_v[i] * each.u_v[i];
     }

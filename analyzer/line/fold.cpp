@@ -199,6 +199,7 @@ class Folder {
     const double bin_s = std::max((before_s + after_s) / static_cast<double>(bins_a_class), s.sample_interval_s / 10);
     struct Sum {
       double n = 0, t = 0, v = 0, vv = 0;
+      bool low = false, high = false;  // samples at an end of the range
     };
     std::vector<Sum> bins(static_cast<std::size_t>((before_s + after_s) / bin_s) + 1);
     for (const auto& m : members) {
@@ -209,8 +210,10 @@ class Folder {
         const double t = (i - place) * s.sample_interval_s, v = s[static_cast<std::size_t>(i)];
         auto& bin = bins[std::min(bins.size() - 1, static_cast<std::size_t>(std::max(0.0, (t + before_s) / bin_s)))];
         bin.n += 1, bin.t += t, bin.v += v, bin.vv += v * v;
+        bin.low |= v <= node_.range_low_v, bin.high |= v >= node_.range_high_v;
       }
     }
+    const bool has_range = std::isfinite(node_.range_low_v) || std::isfinite(node_.range_high_v);
     for (const auto& bin : bins) {
       if (bin.n == 0) continue;
       const double mean = bin.v / bin.n;
@@ -218,6 +221,7 @@ class Folder {
       made.t_s.push_back(bin.t / bin.n);
       made.v.push_back(mean);
       made.u_v.push_back(std::sqrt(std::max(variance, node_.noise_rms_v * node_.noise_rms_v) / bin.n));
+      if (has_range) made.cut_off.push_back(static_cast<signed char>(bin.high - bin.low));
     }
   }
 

@@ -21,6 +21,12 @@ struct EdgeClass {
   std::size_t members = 0;      ///< edges that went in
   std::vector<double> t_s, v;   ///< mean instant and mean level of each bin
   std::vector<double> u_v;      ///< standard uncertainty of the level from scatter and noise
+  /// 1 where the level is this or higher, -1 where it is this or lower, because samples of the bin lie at an end of the
+  /// converter's range; else 0. Empty where the record keeps within it.
+  std::vector<signed char> cut_off;
+
+  /// What lies beyond an end of the range cannot be seen, and does not contradict what was.
+  bool hides(std::size_t bin, double level_v) const { return !cut_off.empty() && cut_off[bin] * (level_v - v[bin]) > 0; }
   /// This edge and its neighbours: mean instants, ascending; `own` is the index of this edge (instant 0). `class_of`
   /// tells for each which class it belongs to, -1 where none was formed.
   std::vector<SourceEdge> edges;

@@ -1,6 +1,7 @@
 #pragma once
 // From edges to a line, from a line to a resistor.
 
+#include <limits>
 #include <span>
 
 #include "analyzer/diagnosis.hpp"
@@ -24,6 +25,8 @@ struct LineNode {
   /// The line fills up step by step, so that `levels` may be steps and no states; then the extremes of the record.
   bool dwells = false;
   double lowest_v = 0, highest_v = 0;
+  /// Ends of the converter's range where the record runs into them: a sample there says that the line went that far or further.
+  double range_low_v = -std::numeric_limits<double>::infinity(), range_high_v = std::numeric_limits<double>::infinity();
 };
 
 struct LineInput {

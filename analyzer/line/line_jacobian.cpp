@@ -53,7 +53,8 @@ Row passage_row(const Columns& columns, const StepResponseGrid& step, double lev
 
 }  // namespace
 
-Eigen::MatrixXd LineProblem::jacobian(const Vector& x, const Response& response, const Vector& volts, const Vector& weights) const {
+Eigen::MatrixXd LineProblem::jacobian(const Vector& x, const Response& response, const Vector& volts, const Vector& given_weights) const {
+  const Vector weights = of_what_shows(given_weights, volts);
   Eigen::MatrixXd j = Eigen::MatrixXd::Zero(static_cast<Eigen::Index>(rows()), x.size());
   fill_belief_columns(x, j);
   fill_line_columns(x, response, weights, j);
@@ -61,6 +62,15 @@ Eigen::MatrixXd LineProblem::jacobian(const Vector& x, const Response& response,
   fill_shift_columns(x, response, weights, j);
   if (clamps_) add_clamp_columns(x, response, weights, j);
   return j;
+}
+
+// Nothing where the record could not show the model's level: there the residual does not change.
+LineProblem::Vector LineProblem::of_what_shows(Vector weights, const Vector& volts) const {
+  Eigen::Index row = 0;
+  for (const auto& each : classes_)
+    for (std::size_t i = 0; i < each.v.size(); ++i, ++row)
+      if (each.hides(i, volts[row])) weights[row] = 0;
+  return weights;
 }
 
 void LineProblem::fill_belief_columns(const Vector& x, Eigen::MatrixXd& j) const {

@@ -286,7 +286,7 @@ Vector LineProblem::residuals(const Vector& x, const Response& response, const V
   Vector r(static_cast<Eigen::Index>(rows()));
   Eigen::Index row = 0;
   for (const auto& each : classes_)
-    for (const double v : each.v) r[row] = (volts[row] - v) * weights[row], ++row;
+    for (std::size_t i = 0; i < each.v.size(); ++i, ++row) r[row] = each.hides(i, volts[row]) ? 0 : (volts[row] - each.v[i]) * weights[row];
   fill_beliefs(x, response, r);
   return r;
 }

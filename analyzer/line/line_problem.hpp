@@ -84,6 +84,7 @@ class LineProblem {
   Eigen::MatrixXd jacobian(const Vector& x, const Response& response, const Vector& volts, const Vector& weights) const;
 
  private:
+  Vector of_what_shows(Vector weights, const Vector& volts) const;
   void add_clamp_columns(const Vector& x, const Response& response, const Vector& weights, Eigen::MatrixXd& j) const;
   Response moved_clamps(const Vector& moved, std::size_t parameter, const Response& known) const;
   void fill_beliefs(const Vector& x, const Response& response, Vector& r) const;

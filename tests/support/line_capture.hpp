@@ -20,6 +20,7 @@ struct LineTruth {
   double z0_ohm = 100, delay_s = 60e-9, loop_ohm = 0.6, skin_ohm = 3, driver_ohm = 28, series_ohm = 0, near_f = 3e-12, pixel_f = 10e-12, edge_s = 5e-9;
   double probe_f = 12e-12, bandwidth_hz = 60e6, high_v = 5;
   double sample_interval_s = 10e-9, noise_rms_v = 0.02;
+  double range_low_v = -5, range_high_v = 11;  ///< of the instrument
   unsigned adc_bits = 8, seed = 1;
   std::size_t bits = 120, frames = 2;
 
@@ -44,8 +45,11 @@ struct LineCapture {
   analyzer::EdgeResponse rising;
 
   analyzer::LineNode node(analyzer::ProbePosition at = analyzer::ProbePosition::far) const {
-    return {.samples = record.view(), .levels = &states.levels, .transitions = transitions, .rising = &rising, .falling = nullptr,
-            .noise_rms_v = states.noise_rms_v ? *states.noise_rms_v : 0.02, .at = at};
+    analyzer::LineNode node{.samples = record.view(), .levels = &states.levels, .transitions = transitions, .rising = &rising, .falling = nullptr,
+                            .noise_rms_v = states.noise_rms_v ? *states.noise_rms_v : 0.02, .at = at};
+    if (states.clipped_low > 0) node.range_low_v = *states.levels.peak_min_v + 1e-6;
+    if (states.clipped_high > 0) node.range_high_v = *states.levels.peak_max_v - 1e-6;
+    return node;
   }
 };
 
@@ -54,7 +58,7 @@ template <class Function>
 LineCapture capture_function(const LineTruth& truth, const Function& volts_at, double end_s) {
   LineCapture made;
   made.record = waveforms::sample_function(volts_at, end_s, {.sample_interval_s = truth.sample_interval_s, .noise_rms_v = truth.noise_rms_v,
-                                           .adc_bits = truth.adc_bits, .range_low_v = -5, .range_high_v = 11, .seed = truth.seed});
+                                           .adc_bits = truth.adc_bits, .range_low_v = truth.range_low_v, .range_high_v = truth.range_high_v, .seed = truth.seed});
   made.states = analyzer::measure_states(made.record.view());
   made.transitions = analyzer::find_transitions(made.record.view(), made.states.levels, 1.5, 3.5, truth.noise_rms_v, 16.0 / 256);
   made.rising = analyzer::edge_response(made.record.view(), made.transitions, true, made.states.levels);
