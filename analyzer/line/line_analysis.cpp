@@ -193,13 +193,14 @@ LineOutcome outcome_of(const LineInput& input, const LinePriors& priors, const F
   LineOutcome outcome;
   outcome.fit = describe(fit, priors, input.node.at == ProbePosition::near ? LineEnd::near : LineEnd::far);
   const auto belief = belief_from(fit, priors);
-  AdviceInput advice{.fit = &fit, .priors = &priors, .belief = &belief, .swept = {}, .series_ohm_now = {}, .present = {}, .receiver = {}};
+  AdviceInput advice{.fit = &fit, .priors = &priors, .belief = &belief, .swept = {}, .series_ohm_now = {}, .present = {}, .receiver = {}, .times = {}};
   if (input.stated != nullptr) advice.series_ohm_now = input.stated->series_ohm;
   advice.series_ohm_now_guess = std::max(0.0, (fit.best.rising_ohm + fit.best.falling_ohm) / 2 - belief.members.front().rising_ohm);
   if (input.used != nullptr)
     advice.receiver = {input.used->vih_v, input.used->vil_v, input.used->supply_v, input.used->windows};
   const double now = advice.series_ohm_now.value_or(advice.series_ohm_now_guess);
   const auto times = source_times(fit, input);
+  advice.times = times;
   advice.swept = sweep(belief, candidate_ohms(now), times, advice.receiver);
   if (!advice.series_ohm_now) advice.present = as_it_is(fit, priors, times, advice.receiver);
   if (input.stated != nullptr && input.stated->driver) {

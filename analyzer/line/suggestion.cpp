@@ -127,6 +127,19 @@ class Adviser {
       s_.text = fmt::format("No series resistor keeps every margin on this line (best {}, limited by {}): put a buffer or repeater close to the pixels.",
                             ohms(best_.candidate.ohm), best_.candidate.limited_by);
     }
+    if (const auto edge_s = slower_edge_that_works())
+      s_.text += fmt::format(" With edges of about {:.0f} ns at the driver the line as it is would work too.", 1e9 * *edge_s);
+  }
+
+  // Echoes within an edge lie on its slope, where they cross no threshold twice. End termination is not tried: behind a driver
+  // strong enough for it some series resistor works (suggestion_test searches for exceptions).
+  std::optional<double> slower_edge_that_works() const {
+    for (const double edge_s : {20e-9, 40e-9}) {
+      LineBelief slowed = *in_.belief;
+      for (auto& member : slowed.members) member.line.edge_s = std::max(member.line.edge_s, edge_s);
+      if (works(sweep(slowed, {best_.candidate.ohm}, in_.times, in_.receiver).front())) return edge_s;
+    }
+    return {};
   }
 
   bool in_range(double ohm) const {

@@ -20,6 +20,7 @@ struct AdviceInput {
   double series_ohm_now_guess = 0;       ///< source less the assumed driver, where it was not stated
   std::optional<SweptValue> present;     ///< the line as it is, where the resistor was not stated: the guess would add its doubt to it
   Receiver receiver;
+  BitTimes times;
   double driver_current_limit_a = 0;     ///< 0: not known
   bool fit_is_doubtful = false;
 };
