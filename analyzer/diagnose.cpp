@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <optional>
 
 #include "analyzer/conditioning/fitness.hpp"
 #include "analyzer/diagnose/figures.hpp"
@@ -18,6 +19,7 @@
 #include "analyzer/verdict/checks.hpp"
 #include "analyzer/verdict/line_shift.hpp"
 #include "analyzer/verdict/verdict.hpp"
+#include "importers/parallel.hpp"
 
 namespace pulsewright::analyzer {
 
@@ -35,9 +37,8 @@ class Session {
     measure();
     read_bits();
     judge_capture();
-    find_ring();
     open_near_end();
-    fit_line();
+    find_ring_and_line();
     draw();
     decide_all();
     return std::move(d_);
@@ -330,29 +331,60 @@ class Session {
     return line;
   }
 
-  void fit_line() {
+  // Neither needs the other, but the ring of a probe hides the line.
+  void find_ring_and_line() {
+    std::string why_no_line = reason_against_a_fit();
+    std::optional<FittedLine> line;
+    importers::for_each_index(2, 2, [&](std::size_t part) {
+      if (part == 0) find_ring();
+      else if (why_no_line.empty()) line = fit_line();
+    });
+    if (seen_.probe_rings && why_no_line.empty()) why_no_line = "the ring of the probe hides the line";
+    if (!why_no_line.empty()) return leave_line_open(why_no_line);
+    take_line(std::move(*line));
+  }
+
+  std::string reason_against_a_fit() const {
     const bool prevented = std::any_of(fitness_.flags.begin(), fitness_.flags.end(),
                                        [](const Flag& flag) { return flag.severity == Severity::prevents; });
-    if (far_.logic) return leave_line_open("a logic capture does not show the shape of an edge");
-    if (far_.relative) return leave_line_open("counts without a scale give no voltages to fit");
-    if (prevented || !seen_.is_pixel_data) return leave_line_open("this capture is not fit to judge");
-    if (seen_.probe_rings) return leave_line_open("the ring of the probe hides the line");
+    if (far_.logic) return "a logic capture does not show the shape of an edge";
+    if (far_.relative) return "counts without a scale give no voltages to fit";
+    if (prevented || !seen_.is_pixel_data) return "this capture is not fit to judge";
+    return {};
+  }
+
+  struct FittedLine {
+    LineOutcome outcome;
+    bool together = false;      // with the near end
+    std::string alone_because;
+  };
+
+  FittedLine fit_line() const {
+    FittedLine fitted;
     const LineNode near = line_node(near_, ProbePosition::near);
     LineInput input{
         .node = line_node(far_, d_.settings.at), .other_end = nullptr, .stated = &settings_, .used = &d_.settings};
-    const bool both = d_.near_far.present && d_.settings.at == ProbePosition::far && can_join(near_);
+    const bool both_ends = d_.near_far.present && d_.settings.at == ProbePosition::far;
+    if (both_ends) fitted.alone_because = reason_against_joining(near_);
+    const bool both = both_ends && fitted.alone_because.empty();
     if (both) input.other_end = &near;
     input.same_record = d_.near_far.alignment == "same record";
-    LineOutcome outcome = analyze_line(input);
+    fitted.outcome = analyze_line(input);
     if (both) {
       input.other_end = nullptr;
       LineOutcome alone = analyze_line(input);
-      d_.near_far.fitted_alone_because = why_not_together(outcome.fit, alone.fit, d_.levels.amplitude_v.value.value_or(d_.settings.supply_v));
-      d_.near_far.fitted_together = d_.near_far.fitted_alone_because.empty();
-      if (!d_.near_far.fitted_together) outcome = std::move(alone);
+      fitted.alone_because = why_not_together(fitted.outcome.fit, alone.fit, d_.levels.amplitude_v.value.value_or(d_.settings.supply_v));
+      fitted.together = fitted.alone_because.empty();
+      if (!fitted.together) fitted.outcome = std::move(alone);
     }
-    d_.line = std::move(outcome.fit);
-    d_.suggestion = std::move(outcome.suggestion);
+    return fitted;
+  }
+
+  void take_line(FittedLine fitted) {
+    d_.near_far.fitted_together = fitted.together;
+    d_.near_far.fitted_alone_because = std::move(fitted.alone_because);
+    d_.line = std::move(fitted.outcome.fit);
+    d_.suggestion = std::move(fitted.outcome.suggestion);
     if (d_.ringing.arrivals_s.empty() && d_.line.fitted && d_.line.delay_s)
       for (int n = 1; n <= 4; ++n) d_.ringing.arrivals_s.push_back(n * 2 * *d_.line.delay_s);
   }
@@ -367,10 +399,10 @@ class Session {
     return agree ? std::string() : "both ends together contradict what the far end alone says of the resistor";
   }
 
-  bool can_join(const Node& near) {
-    if (near.logic) d_.near_far.fitted_alone_because = "a logic capture does not show the shape of an edge";
-    if (near.relative) d_.near_far.fitted_alone_because = "counts without a scale give no voltages to fit";
-    return !near.logic && !near.relative;
+  static std::string reason_against_joining(const Node& near) {
+    if (near.logic) return "a logic capture does not show the shape of an edge";
+    if (near.relative) return "counts without a scale give no voltages to fit";
+    return {};
   }
 
   void leave_line_open(const std::string& why) {

@@ -94,17 +94,19 @@ void measure_edges(Node& node, const Settings& settings) {
                      node.capture->sample_interval_s};
     return;
   }
-  measure_plateaus(node.samples, node.transitions, node.states, node.levels, accuracy);
   const TransitionContext context{.samples = node.samples,
                                   .states = &node.states,
                                   .accuracy = accuracy,
                                   .vil_v = node.vil_v,
                                   .vih_v = node.vih_v,
                                   .bandwidth_hz = settings.bandwidth_hz};
-  importers::for_each_index(2, 2, [&](std::size_t direction) {
-    const bool rising = direction == 0;
-    (rising ? node.rising : node.falling) = summarize_transitions(context, node.transitions, node.levels, rising);
+  Levels with_plateaus = node.levels;
+  importers::for_each_index(3, 2, [&](std::size_t part) {
+    if (part == 0) measure_plateaus(node.samples, node.transitions, node.states, with_plateaus, accuracy);
+    else if (part == 1) node.rising = summarize_transitions(context, node.transitions, node.levels, true);
+    else node.falling = summarize_transitions(context, node.transitions, node.levels, false);
   });
+  node.levels = std::move(with_plateaus);
   node.interval = {width_uncertainty(node.states, accuracy, node.samples.sample_interval_s, or_zero(node.rising.duration_10_90_s),
                                      or_zero(node.falling.duration_10_90_s)),
                    0};

@@ -3,8 +3,10 @@
 #include <fftw3.h>
 
 #include <algorithm>
+#include <bit>
 #include <cassert>
 #include <cmath>
+#include <cstdint>
 #include <limits>
 #include <map>
 #include <memory>
@@ -42,6 +44,12 @@ NodeTransfer transfer(const LineParameters& line, LineEnd end, const LineWaves::
   const Complex line_in = over(1.0 - back, times(wave.impedance, 1.0 + back));
   const Complex a = end == LineEnd::near ? Complex(1) : over(times(1.0 + reflected, wave.once), 1.0 + back);
   return {a, line_in + s * line.near_f};
+}
+
+bool all_zero(const double* eight) {
+  std::uint64_t any = 0;  // no early end, so that the compiler uses vector instructions
+  for (int k = 0; k < 8; ++k) any |= std::bit_cast<std::uint64_t>(eight[k]);
+  return any == 0;
 }
 
 }  // namespace
@@ -171,7 +179,9 @@ void add_running_sum(const std::vector<double>& changes, std::vector<double>& su
   double level = 0;
   for (std::size_t i = 0, next = 0; i < sum.size(); i = next) {
     level += changes[i];
-    for (next = i + 1; next < sum.size() && changes[next] == 0;) ++next;
+    next = i + 1;
+    while (next + 8 <= sum.size() && all_zero(changes.data() + next)) next += 8;
+    while (next < sum.size() && changes[next] == 0) ++next;
     for (std::size_t k = i; k < next; ++k) sum[k] += level;
   }
 }

@@ -1,5 +1,6 @@
 #include "analyzer/line/margins.hpp"
 
+#include <Eigen/Dense>
 #include <algorithm>
 #include <cmath>
 #include <optional>
@@ -42,19 +43,14 @@ class Segment {
     const double dip = drawdown(from_level, *crossed);
     std::size_t i = *crossed;
     while (i + 1 < to_ && at(i + 1) >= at(i)) ++i;  // the first climb
-    double least = at(i);
-    for (; i < to_; ++i) least = std::min(least, at(i));
-    const auto settled = *crossed + static_cast<std::size_t>(settle_s / step_s_);
-    for (std::size_t k = settled; k < std::min(i, to_); ++k) least = std::min(least, at(k));
+    const double least = lowest(std::min(i, *crossed + static_cast<std::size_t>(settle_s / step_s_)));
     return dip > 0 ? std::min(least, to_level - dip) : least;
   }
 
  private:
-  double highest() const {
-    double top = at(from_);
-    for (std::size_t i = from_; i < to_; ++i) top = std::max(top, at(i));
-    return top;
-  }
+  Eigen::Map<const Eigen::ArrayXd> rest(std::size_t i) const { return {volts_.data() + i, static_cast<Eigen::Index>(to_ - i)}; }
+  double highest() const { return mirrored_ ? -rest(from_).minCoeff() : rest(from_).maxCoeff(); }
+  double lowest(std::size_t i) const { return mirrored_ ? -rest(i).maxCoeff() : rest(i).minCoeff(); }
 
   // Largest fall back between the two levels on the way up.
   double drawdown(double from_level, std::size_t until) const {
@@ -90,8 +86,8 @@ class Judge {
   Margins run() {
     levels();
     widths();
-    m_.peak_v = *std::max_element(volts_.begin(), volts_.end());
-    m_.trough_v = *std::min_element(volts_.begin(), volts_.end());
+    const Eigen::Map<const Eigen::ArrayXd> all(volts_.data(), static_cast<Eigen::Index>(volts_.size()));
+    m_.peak_v = all.maxCoeff(), m_.trough_v = all.minCoeff();
     m_.stress = std::min((receiver_.supply_v + absolute_v - m_.peak_v) / top_room_v_, (m_.trough_v + absolute_v) / bottom_room_v_);
     const double least = std::min({m_.high, m_.low, m_.width});
     m_.limited_by = m_.high == least  ? Criterion::high_level

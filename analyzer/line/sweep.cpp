@@ -109,14 +109,19 @@ struct SweepPlan {
 
 using Views = std::vector<std::vector<View>>;  // for each resistor, for each member
 
+// Useful resistors and the slow rest, which the line solves on grids of their own, side by side.
 void add_best(SweepPlan& plan, Views& views) {
   const auto& best = plan.belief.members.front();
-  MemberLine line(best, plan.belief.probe_f);
-  for (std::size_t k = 0; k < plan.ohms.size(); ++k) {
-    const auto shown = line.behind(plan.ohms[k], plan.pattern, plan.receiver);
-    plan.instants.push_back(instants_of(waveform_times(best.line, best.rising_ohm + plan.ohms[k], plan.pattern.times.one_high_s), shown));
-    views[k].front() = view_of(shown, best, plan.instants.back());
-  }
+  plan.instants.resize(plan.ohms.size());
+  importers::for_each_index(2, importers::thread_count(), [&](std::size_t slow) {
+    MemberLine line(best, plan.belief.probe_f);
+    for (std::size_t k = 0; k < plan.ohms.size(); ++k) {
+      if (line.is_slow(plan.ohms[k]) != (slow == 1)) continue;
+      const auto shown = line.behind(plan.ohms[k], plan.pattern, plan.receiver);
+      plan.instants[k] = instants_of(waveform_times(best.line, best.rising_ohm + plan.ohms[k], plan.pattern.times.one_high_s), shown);
+      views[k].front() = view_of(shown, best, plan.instants[k]);
+    }
+  });
 }
 
 void add_member(const SweepPlan& plan, std::size_t m, Views& views) {
