@@ -3,7 +3,7 @@
 
 usage: whole_programs.py BUILD_FOLDER [MILLIONS_OF_SAMPLES ...]      (build with -DPULSEWRIGHT_BENCH=ON; default 1 10 24)
 
-Needs hyperfine, python3-pandas, python3-scipy, and for polars node and `npm ci --prefix tests/bench/polars`. Wall time is the
+Needs hyperfine, python3-pandas, python3-scipy, and for polars node and `npm install --no-save --prefix tests/bench/polars`. Wall time is the
 median of the runs; processor time (user and system, their mean) says more on a machine that does other work. The first program
 of each list is what the others' ratios are to. BENCH_FOLDER holds the files while they are timed, RUNS says how often (5).
 """
@@ -162,7 +162,7 @@ print("%s, %d cores, load %.1f, %s; %d runs" % (model, os.cpu_count(), os.getloa
 polars = here / "polars"
 has_polars = shutil.which("node") and (polars / "node_modules").is_dir()
 if not has_polars:
-    print("no figure for polars: it needs node and `npm ci --prefix tests/bench/polars`")
+    print("no figure for polars: it needs node and `npm install --no-save --prefix tests/bench/polars`")
 with tempfile.TemporaryDirectory(dir=os.environ.get("BENCH_FOLDER")) as name:
     timed_other_forms(pathlib.Path(name))
 with tempfile.TemporaryDirectory(dir=os.environ.get("BENCH_FOLDER")) as name:
