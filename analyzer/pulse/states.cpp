@@ -203,8 +203,12 @@ States measure_states(const SampleView& samples, const Accuracy& accuracy) {
   for (const auto& p : plateaus)
     if (!p.high) low_samples += static_cast<double>(p.length());
   states.low_share = low_samples / static_cast<double>(samples.size());
-  count_clipped(samples, extremes, plateaus, states);
-  states.noise_rms_v = noise_below_the_step(samples, plateaus, extremes, step_v, states.noise_rms_v);
+  Measured noise_rms_v;
+  importers::for_each_index(2, 2, [&](std::size_t part) {
+    if (part == 0) count_clipped(samples, extremes, plateaus, states);
+    else noise_rms_v = noise_below_the_step(samples, plateaus, extremes, step_v, states.noise_rms_v);
+  });
+  states.noise_rms_v = noise_rms_v;
   if (states.noise_rms_v) set_peaks(std::max(*states.noise_rms_v, step_v / std::sqrt(12.0)));
   return states;
 }
