@@ -97,7 +97,7 @@ bool MemberLine::is_slow(double series_ohm) const { return std::max(m_.rising_oh
 const MemberLine::Solved& MemberLine::solved(double series_ohm) {
   const bool slow = is_slow(series_ohm);
   auto& place = slow ? slow_ : fast_;
-  if (!place) place.emplace(*this, slow ? std::max(1100.0, 1000 + m_.falling_ohm) : split_ohm_);
+  if (!place) place.emplace(*this, slow ? std::max(1100.0, 1000 + std::max(m_.rising_ohm, m_.falling_ohm)) : split_ohm_);
   return *place;
 }
 
