@@ -38,8 +38,7 @@ void BlockReader::prepare_special_rows() {
   const bool values = are([](const Step& step) { return step.column->role == Role::value && !step.column->units_in_cells; });
   const bool bits = are([](const Step& step) { return step.column->role == Role::logic && step.column->low == 0 && step.column->high == 1; });
   const bool gaps = line_end_ && std::all_of(steps_.begin(), steps_.end(), [](const Step& step) { return step.gap.has_value(); });
-  const bool odd_times = timed && (steps_.front().column->units_in_cells || steps_.front().form.notation() == ValueNotation::longer);
-  if (steps_.size() == timed || odd_times || !(values || bits) || !gaps) return;
+  if (steps_.size() == timed || (timed && steps_.front().column->units_in_cells) || !(values || bits) || !gaps) return;
   has_even_form_ = values;
   has_logic_form_ = timed && bits;
 }

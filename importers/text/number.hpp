@@ -75,7 +75,7 @@ inline int append_digits(const char* p, std::uint64_t& m) {
 
 }  // namespace detail
 
-inline constexpr std::ptrdiff_t most_digits = 17;  ///< that read_decimal takes
+inline constexpr std::ptrdiff_t most_digits = 19;  ///< that read_decimal takes: any such number fits into 64 bits
 
 /// Any plain decimal, "-0.000999999" or "2.5e-06", of which at least 48 bytes can be read. Null when it has no digits or
 /// too many of them, or an exponent that is out of the ordinary; otherwise where it ends.
@@ -96,7 +96,7 @@ inline const char* read_decimal(const char* p, char decimal, Decimal& number) {
     number.point = p++;
     int decimals = append_digits(p, m);
     if (decimals == 8) decimals += append_digits(p + 8, m);
-    if (decimals == 16) return nullptr;
+    if (decimals == 16) decimals += append_digits(p + 16, m);
     p += decimals;
     number.power = -decimals;
     count += decimals;
@@ -116,12 +116,12 @@ inline const char* read_decimal(const char* p, char decimal, Decimal& number) {
   return p;
 }
 
-/// Whether rounding this correctly rounded double to float is rounding the decimal itself: not on the midpoint of two
-/// floats, and in the range of normal floats or zero.
-inline bool rounds_safely(double value) {
+/// Whether rounding this double to float is rounding the decimal itself, from which it is off by its own rounding and at most
+/// `more` units of its last place: not that close to the midpoint of two floats, and in the range of normal floats or zero.
+inline bool rounds_safely(double value, std::uint64_t more = 0) {
   const auto bits = std::bit_cast<std::uint64_t>(value);
   const std::uint64_t magnitude = bits & 0x7fffffffffffffffu;
-  if ((bits & 0x1fffffffu) == 0x10000000u) return false;
+  if ((bits & 0x1fffffffu) - (0x10000000u - more) <= 2 * more) return false;
   return magnitude == 0 || (magnitude >= 0x3820000000000000u && magnitude < 0x47e0000000000000u);
 }
 

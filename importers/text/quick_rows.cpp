@@ -23,9 +23,7 @@ bool opens_unit(char c) { return c == '(' || c == '['; }
 void BlockReader::prepare_quick_rows() {
   const auto is = [&](Role role) { return std::any_of(steps_.begin(), steps_.end(), [&](const Step& step) { return step.column->role == role; }); };
   has_running_times_ = layout_.time == TimeKind::number && value_columns_ > 0 && logic_columns_ == 0 && !is(Role::companion_time) &&
-                       std::none_of(steps_.begin(), steps_.end(), [](const Step& step) {
-                         return is_time(step.column->role) && (step.column->units_in_cells || step.form.notation() == ValueNotation::longer);
-                       });
+                       std::none_of(steps_.begin(), steps_.end(), [](const Step& step) { return is_time(step.column->role) && step.column->units_in_cells; });
 }
 
 /// At most `most` rows from `p` on; where the next one starts.

@@ -88,10 +88,11 @@ ValueForm value_form(std::string_view rows, std::size_t column, const Grid& grid
 inline const char* take_any_value(const char* p, const char* end, char decimal, float& value) {
   Decimal number;
   const char* const behind = read_decimal(p, decimal, number);
-  if (behind == nullptr || number.digits >= std::uint64_t{1} << 53 || number.power < -22 || number.power > 22) return read_plain(p, end, decimal, value);
-  const double exact = detail::scaled_by_ten(static_cast<double>(static_cast<std::int64_t>(number.digits)), number.power);
-  if (!rounds_safely(exact)) return read_plain(p, end, decimal, value);
-  value = static_cast<float>(number.negative ? -exact : exact);
+  if (behind == nullptr || number.digits >= std::uint64_t{1} << 63 || number.power < -22 || number.power > 22) return read_plain(p, end, decimal, value);
+  const double close = detail::scaled_by_ten(static_cast<double>(static_cast<std::int64_t>(number.digits)), number.power);
+  const bool all_digits_fit = number.digits < std::uint64_t{1} << 53;  // else they are rounded too
+  if (!rounds_safely(close, all_digits_fit ? 0 : 2)) return read_plain(p, end, decimal, value);
+  value = static_cast<float>(number.negative ? -close : close);
   return behind;
 }
 

@@ -332,6 +332,23 @@ BOOST_AUTO_TEST_CASE(plain_decimals_agree_with_correct_rounding) {
   BOOST_TEST(compared > 150000u);
 }
 
+// Up to nineteen digits, many of them on or beside the midpoint of two floats, against fast_float.
+BOOST_AUTO_TEST_CASE(numbers_with_more_digits_than_a_double_become_the_nearest_float) {
+  std::mt19937_64 random(17);
+  for (int i = 0; i < 200000; ++i) {
+    const auto value = static_cast<float>(std::ldexp(static_cast<double>(random() >> 11), -53) * 9);
+    const double middle = (static_cast<double>(value) + static_cast<double>(std::nextafter(value, 10.0f))) / 2;
+    char text[128] = {};
+    std::snprintf(text, 64, "%.*f", 15 + static_cast<int>(random() % 4), i % 2 == 0 ? middle : static_cast<double>(value) * 1.000000123);
+    if (i % 4 == 0) text[std::string_view(text).size() - 1] = static_cast<char>('0' + random() % 10);
+    float quick = 0, exact = 0;
+    const auto* end = text + std::string_view(text).size();
+    fast_float::from_chars(text, end, exact);
+    BOOST_TEST_REQUIRE((text::take_any_value(text, text + 64, '.', quick) == end), text);
+    BOOST_TEST_REQUIRE(quick == exact, text);
+  }
+}
+
 BOOST_AUTO_TEST_CASE(random_waveforms_come_back_within_the_printed_digits) {
   std::mt19937 random(11);
   const auto pick = [&](int n) { return static_cast<int>(random() % static_cast<unsigned>(n)); };
