@@ -5,6 +5,7 @@
 #include <iostream>
 #include <string>
 
+#include "analyzer/diagnose.hpp"
 #include "analyzer/line/closed_form.hpp"
 #include "analyzer/line/driver_edges.hpp"
 #include "analyzer/line/fit.hpp"
@@ -200,6 +201,22 @@ BOOST_AUTO_TEST_CASE(peaks_that_the_instrument_cut_off_do_not_mislead_the_fit) {
   BOOST_TEST(cut_off >= 10u);
   BOOST_TEST(10 * held >= 9 * cut_off, held << " of " << cut_off);
   BOOST_TEST(held_as_volts < held);
+}
+
+BOOST_AUTO_TEST_CASE(a_diagnosis_tells_the_fit_where_the_instrument_cut_off) {
+  tests::LineTruth truth;
+  truth.bandwidth_hz = 100e6;
+  const auto whole = tests::capture_line(truth);
+  const auto& levels = whole.states.levels;
+  truth.range_high_v = *levels.high_v + 0.5 * (*levels.peak_max_v - *levels.high_v);
+  truth.range_low_v = *levels.low_v - 0.5 * (*levels.low_v - *levels.peak_min_v);
+  Settings settings;
+  settings.series_ohm = truth.series_ohm, settings.bandwidth_hz = truth.bandwidth_hz;
+  const auto fit = diagnose(tests::capture_line(truth).record.capture(), settings).line;
+  BOOST_TEST_REQUIRE(fit.fitted, fit.why_not);
+  BOOST_TEST(std::abs(*fit.source_ratio - truth.ratio()) < 2 * fit.source_ratio.u, *fit.source_ratio << " u " << fit.source_ratio.u << " for " << truth.ratio());
+  BOOST_TEST(fit.source_ratio.u < 0.02 * truth.ratio());
+  BOOST_TEST(*fit.delay_s == truth.delay_s, boost::test_tools::tolerance(0.05));
 }
 
 // A lattice without loss, R/Z0 = 1: nothing comes back.
