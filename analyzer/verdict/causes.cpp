@@ -274,14 +274,15 @@ class Investigation {
     const bool model_agrees = ratio && *ratio + ratio.u < 1;
     if (at_controller() && !model_agrees) return;
     const bool line_rings = d_.ringing.frequency_hz.value && d_.ringing.source == RingSource::line;
-    const std::string reach = d_.levels.peak_max_v ? ", peaks to " + volts(*d_.levels.peak_max_v) : std::string{};
+    const std::string at_least = d_.capture.clipped_high > 0 ? "at least " : "";  // the record ends at the scope's range
+    const std::string reach = d_.levels.peak_max_v ? ", peaks to " + at_least + volts(*d_.levels.peak_max_v) : std::string{};
     const double confidence = 0.4 + (harms ? 0.15 : 0) + (symptoms_.overshoot_ratio > 0.2 ? 0.15 : 0) + (line_rings ? 0.12 : 0) +
                               (model_agrees ? 0.12 : 0) - (line_rings || model_agrees || symptoms_.rings_hard ? 0 : 0.12) -
                               (symptoms_.wanders_at_rest ? 0.35 : 0);
     // A small overshoot on the limit is no surer than the check.
     const bool sure = (fails("overshoot") && swings_past_the_supply()) || fails("undershoot") || fails("recrossing") || symptoms_.overshoot_ratio > 0.15;
     Cause& cause = add("underdamped-source", sure ? confidence : std::min(confidence, 0.45),
-                       "The line rings: " + ratio_percent(symptoms_.overshoot_ratio) + " overshoot" + reach +
+                       "The line rings: " + at_least + ratio_percent(symptoms_.overshoot_ratio) + " overshoot" + reach +
                            ". Too little resistance at the source lets the wave run to and fro on the cable.");
     cause.evidence["overshoot_ratio"] = symptoms_.overshoot;
     cause.evidence["ringing_frequency_hz"] = d_.ringing.frequency_hz;

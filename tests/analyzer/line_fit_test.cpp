@@ -70,7 +70,7 @@ BOOST_AUTO_TEST_CASE(finds_ratio_and_delay_through_a_cheap_scope_and_its_errors_
         std::cout << i << " R/Z0 " << truth.ratio() << " error " << ratio_error << " u " << found.fit.source_ratio.u / truth.ratio() << "  Td "
                   << truth.delay_s << " error " << delay_error << " u " << found.fit.delay_s.u / truth.delay_s << "\n";
       if (is_readable) ratio_good += std::abs(ratio_error) < 0.10 ? 1 : 0;
-      if (is_visible) delay_good += std::abs(delay_error) < 0.05 ? 1 : 0;
+      if (is_visible) delay_good += found.fit.delay_s && std::abs(delay_error) < 0.05 ? 1 : 0;
       if (is_readable) settled += std::ranges::any_of(found.fit.doubts, [](const auto& doubt) { return doubt.find("settled") != doubt.npos; }) ? 0 : 1;
       ratio_held.add(*found.fit.source_ratio - truth.ratio(), found.fit.source_ratio.u);
       if (found.fit.delay_s) delay_held.add(*found.fit.delay_s - truth.delay_s, found.fit.delay_s.u);

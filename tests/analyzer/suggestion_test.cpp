@@ -216,8 +216,8 @@ BOOST_AUTO_TEST_CASE(on_a_short_line_slower_edges_are_named_too) {
   BOOST_TEST((advice_for(slow).action == Action::keep || advice_for(slow).action == Action::change_series_resistor));
 }
 
-// Why end termination is not among the remedies: of 447 lines, out of 3000 drawn as here, on which no series resistor works, none
-// works with one either. The resistors that pull the level to half the swing belong to drivers that are strong.
+// Why end termination is not among the remedies: of 447 lines, out of 3000 drawn in a like way, on which no series resistor works,
+// none works with one either. The resistors that pull the level to half the swing belong to drivers that are strong.
 BOOST_AUTO_TEST_CASE(where_no_series_resistor_works_end_termination_does_not_either) {
   std::mt19937 generator(3);
   const auto spread = [&](double a, double b) { return std::exp(std::uniform_real_distribution<double>(std::log(a), std::log(b))(generator)); };

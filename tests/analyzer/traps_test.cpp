@@ -89,6 +89,18 @@ BOOST_AUTO_TEST_CASE(a_ringing_line_fails) {
   BOOST_TEST(resistor, to_string(diagnosis.suggestion.action));
 }
 
+// The same through a scope whose codes end at 6.49 V and -0.9 V: how far it rings is not in the record, what to do about it is.
+BOOST_AUTO_TEST_CASE(a_ring_that_the_range_cuts_off_is_told_as_a_lower_bound) {
+  auto narrow = scope();
+  narrow.range_low_v = -0.9, narrow.range_high_v = 6.5;
+  const auto diagnosis = of(train(), line(0.25), narrow);
+  BOOST_TEST(diagnosis.capture.clipped_high > 0u);
+  expect(diagnosis, Outcome::fail, "underdamped-source", Action::change_series_resistor);
+  BOOST_TEST(diagnosis.verdict.headline.find("rings: at least ") != std::string::npos, diagnosis.verdict.headline);
+  BOOST_TEST(diagnosis.verdict.headline.find("peaks to at least 6.49 V") != std::string::npos, diagnosis.verdict.headline);
+  BOOST_TEST(*diagnosis.line.source_ratio == 0.25, boost::test_tools::tolerance(0.1));
+}
+
 // R / Z0 = 0.12: the ring comes back to 38 % of the swing and adds pulses of its own.
 BOOST_AUTO_TEST_CASE(a_line_that_rings_through_the_threshold_is_no_other_protocol) {
   const auto diagnosis = of(train(), line(0.12),
