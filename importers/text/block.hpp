@@ -71,7 +71,9 @@ class BlockReader {
   void learn_gaps();
   const char* even_rows(const char* p);
   const char* logic_rows(const char* p);
-  template <bool timed, ValueNotation alone>
+  template <bool timed>
+  const char* even_rows_of(const char* p);
+  template <bool timed, ValueNotation notation, bool alone>
   const char* even_rows_as(const char* p);
   const char* value_at(const Step& step, const char* p, float& value) const;
   const char* formed_value(const Step& step, const char* p, float& value, std::uint64_t& wrong) const;

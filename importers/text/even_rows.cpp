@@ -69,19 +69,26 @@ const char* BlockReader::logic_rows(const char* p) {
 }
 
 const char* BlockReader::even_rows(const char* p) {
-  const bool timed = layout_.time == TimeKind::number;
-  switch (value_columns_ == 1 ? steps_.back().form.notation() : ValueNotation::any) {
-    case ValueNotation::scientific: return timed ? even_rows_as<true, ValueNotation::scientific>(p) : even_rows_as<false, ValueNotation::scientific>(p);
-    case ValueNotation::fixed: return timed ? even_rows_as<true, ValueNotation::fixed>(p) : even_rows_as<false, ValueNotation::fixed>(p);
-    default: return timed ? even_rows_as<true, ValueNotation::any>(p) : even_rows_as<false, ValueNotation::any>(p);
+  return layout_.time == TimeKind::number ? even_rows_of<true>(p) : even_rows_of<false>(p);
+}
+
+template <bool timed>
+const char* BlockReader::even_rows_of(const char* p) {
+  const Step& last = steps_.back();
+  if (value_columns_ > 1 || !last.scale.is_one()) return even_rows_as<timed, ValueNotation::any, false>(p);
+  switch (last.form.notation()) {
+    case ValueNotation::scientific: return even_rows_as<timed, ValueNotation::scientific, true>(p);
+    case ValueNotation::fixed: return even_rows_as<timed, ValueNotation::fixed, true>(p);
+    case ValueNotation::longer: return even_rows_as<timed, ValueNotation::any, false>(p);
+    default: return even_rows_as<timed, ValueNotation::any, true>(p);
   }
 }
 
-/// `alone`: the notation of the only value; `any` also where there are several.
-template <bool timed, ValueNotation alone>
+/// `alone`: there is one value, in this notation, and in the unit of its column.
+template <bool timed, ValueNotation notation, bool alone>
 const char* BlockReader::even_rows_as(const char* p) {
   const char decimal = layout_.grid.decimal;
-  const char* const stop = quick_end_;
+  const char *const stop = quick_end_, *const end = end_;
   const Step* const steps = steps_.data();
   const std::size_t first = timed ? 1 : 0, columns = steps_.size();
   float* const values = out_->values[steps[first].slot].data();
@@ -92,10 +99,12 @@ const char* BlockReader::even_rows_as(const char* p) {
   const auto take_values = [&](const char* q) {
     wrong = before_value.differs(q);
     q += before_value.length();
-    if constexpr (alone == ValueNotation::scientific) q = form.take_scientific(q, values[row], wrong);
-    else if constexpr (alone == ValueNotation::fixed) q = form.take_fixed(q, decimal, values[row], wrong);
+    if constexpr (notation == ValueNotation::scientific) q = form.take_scientific(q, values[row], wrong);
+    else if constexpr (notation == ValueNotation::fixed) q = form.take_fixed(q, decimal, values[row], wrong);
+    else if constexpr (alone) q = take_any_value(q, end, decimal, values[row]);
     else q = formed_value(steps[first], q, values[row], wrong);
-    for (std::size_t i = first + 1; alone == ValueNotation::any && i < columns && wrong == 0; ++i) {
+    if (alone && notation == ValueNotation::any && q == nullptr) return q;
+    for (std::size_t i = first + 1; !alone && i < columns && wrong == 0; ++i) {
       wrong |= steps[i].gap->differs(q);
       q = formed_value(steps[i], q + steps[i].gap->length(), out_->values[steps[i].slot][row], wrong);
     }

@@ -15,6 +15,7 @@ import os
 import pathlib
 import shlex
 import shutil
+import statistics
 import subprocess
 import sys
 import tempfile
@@ -37,15 +38,18 @@ def peak_bytes(command):
 
 
 def timed(commands, folder):
-    """Median wall and mean processor time of each command; `diagnose` ends with a status that tells its verdict."""
+    """Median wall and mean processor time of each command, run in turns, so that a host that changes its pace changes it for all."""
     out = folder / "times.json"
-    subprocess.run(["hyperfine", "-N", "-i", "-w", "1", "-r", str(runs), "--export-json", str(out)] + [shlex.join(c) for c in commands.values()],
-                   check=True, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
-    results = json.loads(out.read_text())["results"]
-    for name, result in zip(commands, results):
-        if max(result["exit_codes"]) > 3:
-            sys.exit("%s failed with status %d" % (name, max(result["exit_codes"])))
-    return {name: (r["median"], r["user"] + r["system"]) for name, r in zip(commands, results)}
+    walls, processors = {name: [] for name in commands}, {name: [] for name in commands}
+    for turn in range(runs):
+        subprocess.run(["hyperfine", "-N", "-i", "-w", "0" if turn else "1", "-r", "1", "--export-json", str(out)] + [shlex.join(c) for c in commands.values()],
+                       check=True, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+        for name, result in zip(commands, json.loads(out.read_text())["results"]):
+            if max(result["exit_codes"]) > 3:  # `diagnose` ends with a status that tells its verdict
+                sys.exit("%s failed with status %d" % (name, max(result["exit_codes"])))
+            walls[name].append(result["median"])
+            processors[name].append(result["user"] + result["system"])
+    return {name: (statistics.median(walls[name]), statistics.mean(processors[name])) for name in commands}
 
 
 def report(title, commands, path, samples, folder):
