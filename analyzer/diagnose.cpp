@@ -6,10 +6,10 @@
 
 #include "analyzer/conditioning/fitness.hpp"
 #include "analyzer/diagnose/figures.hpp"
+#include "analyzer/diagnose/fitted_line.hpp"
 #include "analyzer/diagnose/near_far.hpp"
 #include "analyzer/diagnose/node.hpp"
 #include "analyzer/diagnose/odd_pulses.hpp"
-#include "analyzer/line/line_analysis.hpp"
 #include "analyzer/line/tables.hpp"
 #include "analyzer/protocol/classify.hpp"
 #include "analyzer/protocol/frames.hpp"
@@ -18,6 +18,7 @@
 #include "analyzer/pulse/ringing.hpp"
 #include "analyzer/verdict/checks.hpp"
 #include "analyzer/verdict/line_shift.hpp"
+#include "analyzer/verdict/phrases.hpp"
 #include "analyzer/verdict/verdict.hpp"
 #include "importers/parallel.hpp"
 
@@ -317,103 +318,24 @@ class Session {
     return capture_.channels.size() > 1 ? (far == 0 ? 1 : 0) : far;
   }
 
-  LineNode line_node(const Node& node, ProbePosition at) const {
-    LineNode line{.samples = node.samples,
-                  .levels = &node.levels,
-                  .transitions = node.transitions,
-                  .rising = &node.rising.response,
-                  .falling = &node.falling.response,
-                  .noise_rms_v = node.states.noise_rms_v.value.value_or(0),
-                  .at = at};
-    const double rounding_v = 1e-6 * node.levels.amplitude_v.value.value_or(0);
-    if (node.states.clipped_low > 0) line.range_low_v = *node.levels.peak_min_v + rounding_v;
-    if (node.states.clipped_high > 0) line.range_high_v = *node.levels.peak_max_v - rounding_v;
-    return line;
-  }
-
   // Neither needs the other, but the ring of a probe hides the line.
   void find_ring_and_line() {
     std::string why_no_line = reason_against_a_fit();
     std::optional<FittedLine> line;
     importers::for_each_index(2, 2, [&](std::size_t part) {
       if (part == 0) find_ring();
-      else if (why_no_line.empty()) line = fit_line();
+      else if (why_no_line.empty()) line = fit_line(far_, near_, d_, settings_);
     });
     if (seen_.probe_rings && why_no_line.empty()) why_no_line = "the ring of the probe hides the line";
-    if (!why_no_line.empty()) return leave_line_open(why_no_line);
-    take_line(std::move(*line));
+    if (!why_no_line.empty()) return leave_line_open(why_no_line, d_);
+    take_line(std::move(*line), d_);
   }
 
   std::string reason_against_a_fit() const {
     const bool prevented = std::any_of(fitness_.flags.begin(), fitness_.flags.end(),
                                        [](const Flag& flag) { return flag.severity == Severity::prevents; });
-    if (far_.logic) return "a logic capture does not show the shape of an edge";
-    if (far_.relative) return "counts without a scale give no voltages to fit";
-    if (prevented || !seen_.is_pixel_data) return "this capture is not fit to judge";
-    return {};
-  }
-
-  struct FittedLine {
-    LineOutcome outcome;
-    bool together = false;      // with the near end
-    std::string alone_because;
-  };
-
-  FittedLine fit_line() const {
-    FittedLine fitted;
-    const LineNode near = line_node(near_, ProbePosition::near);
-    LineInput input{
-        .node = line_node(far_, d_.settings.at), .other_end = nullptr, .stated = &settings_, .used = &d_.settings};
-    const bool both_ends = d_.near_far.present && d_.settings.at == ProbePosition::far;
-    if (both_ends) fitted.alone_because = reason_against_joining(near_);
-    const bool both = both_ends && fitted.alone_because.empty();
-    if (both) input.other_end = &near;
-    input.same_record = d_.near_far.alignment == "same record";
-    fitted.outcome = analyze_line(input);
-    if (both) {
-      input.other_end = nullptr;
-      LineOutcome alone = analyze_line(input);
-      fitted.alone_because = why_not_together(fitted.outcome.fit, alone.fit, d_.levels.amplitude_v.value.value_or(d_.settings.supply_v));
-      fitted.together = fitted.alone_because.empty();
-      if (!fitted.together) fitted.outcome = std::move(alone);
-    }
-    return fitted;
-  }
-
-  void take_line(FittedLine fitted) {
-    d_.near_far.fitted_together = fitted.together;
-    d_.near_far.fitted_alone_because = std::move(fitted.alone_because);
-    d_.line = std::move(fitted.outcome.fit);
-    d_.suggestion = std::move(fitted.outcome.suggestion);
-    if (d_.ringing.arrivals_s.empty() && d_.line.fitted && d_.line.delay_s)
-      for (int n = 1; n <= 4; ++n) d_.ringing.arrivals_s.push_back(n * 2 * *d_.line.delay_s);
-  }
-
-  // The far end alone knows R/Z0; a fit to both ends that says otherwise has taken the steps at the controller for something else.
-  static std::string why_not_together(const LineFit& both, const LineFit& alone, double swing_v) {
-    if (!both.fitted) return "both ends together: " + both.why_not;
-    if (!alone.fitted) return {};
-    const double allowed = 0.1 * *alone.source_ratio + 2 * std::hypot(alone.source_ratio.u, both.source_ratio.u);
-    if (both.rms_residual_v && *both.rms_residual_v > 0.05 * swing_v) return "no line explains both ends to 5 % of the swing";
-    const bool agree = std::abs(*both.source_ratio - *alone.source_ratio) <= allowed;
-    return agree ? std::string() : "both ends together contradict what the far end alone says of the resistor";
-  }
-
-  static std::string reason_against_joining(const Node& near) {
-    if (near.logic) return "a logic capture does not show the shape of an edge";
-    if (near.relative) return "counts without a scale give no voltages to fit";
-    return {};
-  }
-
-  void leave_line_open(const std::string& why) {
-    d_.line.why_not = why;
-    for (Measured* figure :
-         {&d_.line.z0_ohm, &d_.line.delay_s, &d_.line.source_ohm, &d_.line.driver_ohm, &d_.line.source_ratio,
-          &d_.line.load_f, &d_.line.loss_db, &d_.line.edge_s, &d_.line.rms_residual_v}) {
-      *figure = Measured::none(why);
-    }
-    d_.suggestion.series_ohm_now = d_.settings.series_ohm;
-    d_.suggestion.series_ohm = Measured::none(why);
+    if (const auto why = reason_against_a_line(far_); !why.empty()) return why;
+    return prevented || !seen_.is_pixel_data ? "this capture is not fit to judge" : "";
   }
 
   void draw() {
@@ -447,6 +369,19 @@ class Session {
     conclude(d_, seen_, fitness_);
     align_suggestion(d_);
     if (d_.near_far.present) conclude_place(d_.near_far, d_);
+    withhold_what_the_range_cuts_off();
+  }
+
+  // Where the record ends with the range of the instrument, an overshoot is a lower bound: enough to conclude from, no figure.
+  void withhold_what_the_range_cuts_off() {
+    const bool high = d_.capture.clipped_high > 0, low = d_.capture.clipped_low > 0;
+    const auto bound = [](Measured& figure) {
+      if (figure) figure = Measured::none("at least " + phrases::ratio_percent(*figure) + ": cut off at the end of the instrument's range");
+    };
+    if (high) bound(d_.rising.overshoot_ratio), bound(d_.rising.overshoot_max_ratio);
+    if (low) bound(d_.falling.overshoot_ratio), bound(d_.falling.overshoot_max_ratio);
+    for (Cause& cause : d_.verdict.causes)
+      if (const auto seen = cause.evidence.find("overshoot_ratio"); (high || low) && seen != cause.evidence.end()) bound(seen->second);
   }
 
   const importers::Capture& capture_;

@@ -24,14 +24,14 @@ struct EdgeClass {
   /// 1 where the level is this or higher, -1 where it is this or lower, because samples of the bin lie at an end of the
   /// converter's range; else 0. Empty where the record keeps within it.
   std::vector<signed char> cut_off;
-
-  /// What lies beyond an end of the range cannot be seen, and does not contradict what was.
-  bool hides(std::size_t bin, double level_v) const { return !cut_off.empty() && cut_off[bin] * (level_v - v[bin]) > 0; }
   /// This edge and its neighbours: mean instants, ascending; `own` is the index of this edge (instant 0). `class_of`
   /// tells for each which class it belongs to, -1 where none was formed.
   std::vector<SourceEdge> edges;
   std::vector<int> class_of;
   std::size_t own = 0;
+
+  /// What lies beyond an end of the range cannot be seen, and does not contradict what was.
+  bool hides(std::size_t bin, double level_v) const { return !cut_off.empty() && cut_off[bin] * (level_v - v[bin]) > 0; }
 };
 
 /// At most 12 classes of a node, 28 where the line dwells, each from at least two edges. Empty with fewer than four transitions.

@@ -128,7 +128,7 @@ class Adviser {
                             ohms(best_.candidate.ohm), best_.candidate.limited_by);
     }
     if (const auto edge_s = slower_edge_that_works())
-      s_.text += fmt::format(" With edges of about {:.0f} ns at the driver the line as it is would work too.", 1e9 * *edge_s);
+      s_.text += fmt::format(" With edges of about {:.0f} ns at the driver and {} in series the line would work too.", 1e9 * *edge_s, ohms(best_.candidate.ohm));
   }
 
   // Echoes within an edge lie on its slope, where they cross no threshold twice. End termination is not tried: behind a driver

@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "importers/content.hpp"
+#include "importers/text/instant_form.hpp"
 #include "importers/text/rows.hpp"
 #include "importers/text/running_times.hpp"
 #include "importers/text/value_form.hpp"
@@ -19,13 +20,13 @@ struct CellError {
   std::string expected, found;
 };
 
-/// What a block held. Its buffers are used again for another block.
 /// A cell in a column of 0 and 1 that is neither.
 struct BitError {
   std::size_t offset, column;
   std::string found;
 };
 
+/// What a block held. Its buffers are used again for another block.
 struct BlockRows {
   std::uint64_t rows = 0, empty_rows = 0, unknown_states = 0, text_lines = 0;
   std::vector<Samples> values;                  ///< the first `rows` of each count

@@ -6,7 +6,7 @@ namespace pulsewright::importers::text {
 
 namespace {
 
-constexpr std::int64_t most = std::int64_t{1} << 60;  // steps between such numbers, and one step more, fit into 64 bits
+constexpr std::int64_t largest = std::int64_t{1} << 60;  // steps between such numbers, and one step more, fit into 64 bits
 constexpr std::uint64_t no_carry = 0xf6f6f6f6f6f6f6f6u;  ///< makes a byte overflow at ten
 
 /// The lowest `count` bytes of a word, all of them from eight on.
@@ -62,7 +62,7 @@ void TimeText::predict(const char* p, const char* end, const Decimal& number, st
 const char* RunningTimes::take(const char* p) {
   Decimal number;
   const char* const end = read_decimal(p, decimal_, number);
-  if (end == nullptr || number.digits >= static_cast<std::uint64_t>(most)) return nullptr;
+  if (end == nullptr || number.digits >= static_cast<std::uint64_t>(largest)) return nullptr;
   if (number.power < -22 || number.power > 22) return nullptr;
   const bool scientific = number.mantissa_end != end;
   const int power = power_;
@@ -96,12 +96,12 @@ bool RunningTimes::on_line(const Decimal& number) {
   if (finer > 8 || finer < -8) return false;
   const auto factor = static_cast<std::int64_t>(detail::integer_powers[static_cast<std::size_t>(finer < 0 ? -finer : finer)]);
   if (finer < 0) {
-    if (digits > most / factor || digits < -most / factor) return false;
+    if (digits > largest / factor || digits < -largest / factor) return false;
     digits *= factor;
   } else if (finer > 0) {
-    if (first_ > most / factor || first_ < -most / factor) return false;
-    if (step_ > most / factor || step_ < -most / factor) return false;
-    if (rows_ > 1 && digits != (first_ + step_ * static_cast<std::int64_t>(rows_)) * factor) return false;
+    if (first_ > largest / factor || first_ < -largest / factor) return false;
+    if (step_ > largest / factor || step_ < -largest / factor) return false;
+    if (rows_ > 1 && (digits % factor != 0 || digits / factor != first_ + step_ * static_cast<std::int64_t>(rows_))) return false;
     first_ *= factor;
     step_ *= factor;
     power_ = number.power;

@@ -99,6 +99,8 @@ BOOST_AUTO_TEST_CASE(a_ring_that_the_range_cuts_off_is_told_as_a_lower_bound) {
   BOOST_TEST(diagnosis.verdict.headline.find("rings: at least ") != std::string::npos, diagnosis.verdict.headline);
   BOOST_TEST(diagnosis.verdict.headline.find("peaks to at least 6.49 V") != std::string::npos, diagnosis.verdict.headline);
   BOOST_TEST(*diagnosis.line.source_ratio == 0.25, boost::test_tools::tolerance(0.1));
+  for (const auto& overshoot : {diagnosis.rising.overshoot_ratio, diagnosis.falling.overshoot_ratio, diagnosis.verdict.causes.front().evidence.at("overshoot_ratio")})
+    BOOST_TEST((!overshoot && overshoot.missing.starts_with("at least ")), overshoot.missing);
 }
 
 // R / Z0 = 0.12: the ring comes back to 38 % of the swing and adds pulses of its own.

@@ -153,4 +153,12 @@ BOOST_AUTO_TEST_CASE(a_number_too_many_is_told_with_its_place) {
   }
 }
 
+// What is expected next, in the finer digit of the last row, would be 5e19: beyond 64 bits.
+BOOST_AUTO_TEST_CASE(a_finer_digit_behind_times_of_many_digits_is_compared_without_overflow) {
+  std::string text = "Time (s),CH1 (V)\n";
+  for (int i = 0; i < 5000; ++i) text += print("%d00000000000000,%.4f\n", i, volts(i));
+  text += "1.00,3.3000\n2.00,3.3000\n" + std::string(4000, ' ') + "\n";
+  BOOST_TEST(refusal(text) == "");
+}
+
 BOOST_AUTO_TEST_SUITE_END()
