@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "importers/content.hpp"
+#include "importers/text/four_rows.hpp"
 #include "importers/text/instant_form.hpp"
 #include "importers/text/rows.hpp"
 #include "importers/text/running_times.hpp"
@@ -118,6 +119,7 @@ class BlockReader {
   bool has_running_times_ = false;  ///< the time of quick rows goes to `times_`
   bool time_is_kept_ = false;       ///< that of the quick row being read has
   bool has_even_form_ = false;   ///< time and values, the same bytes between them in most rows
+  FourRows four_rows_;           ///< for the even form, where there is one value
   bool has_logic_form_ = false;  ///< time and bits, likewise
   bool in_quotes_ = false;       ///< the number of the quick row being read
   std::optional<Literal> line_end_;  ///< behind the last number of the first row

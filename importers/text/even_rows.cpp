@@ -40,6 +40,8 @@ void BlockReader::prepare_special_rows() {
   const bool gaps = line_end_ && std::all_of(steps_.begin(), steps_.end(), [](const Step& step) { return step.gap.has_value(); });
   if (steps_.size() == timed || (timed && steps_.front().column->units_in_cells) || !(values || bits) || !gaps) return;
   has_even_form_ = values;
+  if (values && steps_.size() == timed + 1u && steps_.back().scale.is_one())
+    four_rows_ = FourRows(steps_.back().form, layout_.grid.decimal, timed ? *steps_.front().gap : Literal(), *steps_.back().gap, *line_end_);
   has_logic_form_ = timed && bits;
 }
 
@@ -111,6 +113,8 @@ const char* BlockReader::even_rows_as(const char* p) {
     wrong |= line_end.differs(q);
     return wrong == 0 ? q + line_end.length() : nullptr;
   };
+  const bool by_fours = alone && four_rows_.usable();
+  std::uint64_t single_rows = 1;  // before four at once are tried again; more where they are tried in vain
   const char* next = p;
   while (p < stop && next != nullptr) {
     const char* const time_end = timed ? times_.take(p + before_row.length()) : p;
@@ -120,16 +124,27 @@ const char* BlockReader::even_rows_as(const char* p) {
     if (next == nullptr) break;
     p = next;
     ++row;
-    if (!timed || !times_.expected().known()) continue;
+    if (timed && !times_.expected().known()) continue;
     TimeText expected = times_.expected();
     const std::uint64_t told = row;
-    while (p < stop && expected.matches(p + before_row.length()) && before_row.differs(p) == 0) {
-      next = take_values(p + before_row.length() + expected.length() - 1);
-      if (next == nullptr) break;
-      expected.advance();
-      p = next;
-      ++row;
+    const auto value_at = [&] { return p + before_row.length() + (timed ? expected.length() - 1 : 0); };
+    for (bool as_expected = true; as_expected && next != nullptr;) {
+      if (by_fours && p < stop) {
+        four_rows_.learn_whole_digits(value_at() + before_value.length());
+        const std::uint64_t taken = four_rows_.take<timed>(p, stop, expected, values + row);
+        row += taken;
+        single_rows = taken > 0 ? 1 : std::min<std::uint64_t>(2 * single_rows, 64);
+      }
+      for (const std::uint64_t until = row + single_rows; row < until; ++row) {
+        as_expected = p < stop && (!timed || (expected.matches(p + before_row.length()) && before_row.differs(p) == 0));
+        if (!as_expected) break;
+        next = take_values(value_at());
+        if (next == nullptr) break;
+        if (timed) expected.advance();
+        p = next;
+      }
     }
+    if (!timed) continue;
     times_.took_expected(row - told);
     times_.expected() = expected;
   }

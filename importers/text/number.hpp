@@ -135,6 +135,7 @@ class Literal {
   /// Zero where they stand at `p`, of which eight bytes can be read.
   std::uint64_t differs(const char* p) const { return (detail::load8(p) ^ text_) & mask_; }
   std::ptrdiff_t length() const { return length_; }
+  std::uint64_t text() const { return text_; }  ///< the first byte lowest, zeros behind the last
 
   static constexpr std::size_t longest = 7;
 

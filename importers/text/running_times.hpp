@@ -29,6 +29,22 @@ class TimeText {
             ((detail::load8(low_at + 8) ^ tail_) & tail_mask_) | unknown_) == 0;
   }
 
+  /// How cells differ from the predicted ones, gathered over several of them.
+  struct Differences {
+    std::uint64_t low = 0, high = 0, tail = 0;
+  };
+  /// Adds those of the cell at `p`.
+  void compare(const char* p, Differences& differences) const {
+    const char* const low_at = p + low_at_;
+    differences.low |= detail::swapped(detail::load8(low_at)) ^ low_ ^ literal_;
+    differences.high |= detail::load8(low_at - 8) ^ high_;
+    differences.tail |= detail::load8(low_at + 8) ^ tail_;
+  }
+  /// Whether all those cells, the last of which is the one at hand, were the predicted ones.
+  bool none(const Differences& differences) const {
+    return ((differences.low & low_mask_) | (differences.high & high_mask_) | (differences.tail & tail_mask_) | unknown_) == 0;
+  }
+
   /// One step on. Not known any more where the step changes bytes further left.
   void advance() {
     const std::uint64_t sum = low_ + step_;

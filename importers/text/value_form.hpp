@@ -26,8 +26,19 @@ class ValueForm {
   static ValueForm fixed(int decimals);
   static ValueForm longer();
 
+  /// "e-02" as it has to stand, and the power of ten of the last digit.
+  struct Exponent {
+    std::uint32_t text = 0;
+    double scale = 1;
+  };
+  /// One place for each sign and each of 00 to 19: what tells '-' from '+', the tens and the ones side by side.
+  static std::uint32_t place_of(std::uint32_t text) { return (text & 0x0f010400u) * (1u << 21 | 1u << 14 | 1u << 2) >> 26; }
+  static constexpr std::size_t places = 64;
+
   ValueNotation notation() const { return notation_; }
   int decimals() const { return decimals_; }
+  double scale() const { return scale_; }  ///< of the last decimal, where there is no exponent
+  const std::array<Exponent, places>& exponents() const { return exponents_; }  ///< by place_of()
 
   const char* take_scientific(const char* p, float& value, std::uint64_t& wrong) const {
     using namespace detail;
@@ -65,20 +76,13 @@ class ValueForm {
     const auto value = static_cast<float>(static_cast<double>(static_cast<std::int32_t>(digits)) * scale);
     return std::bit_cast<float>(std::bit_cast<std::uint32_t>(value) | static_cast<std::uint32_t>(negative << 31));
   }
-  /// "e-02" as it has to stand, and the power of ten of the last digit.
-  struct Exponent {
-    std::uint32_t text = 0;
-    double scale = 1;
-  };
-  /// One place for each sign and each of 00 to 19: what tells '-' from '+', the tens and the ones side by side.
-  static std::uint32_t place_of(std::uint32_t text) { return (text & 0x0f010400u) * (1u << 21 | 1u << 14 | 1u << 2) >> 26; }
 
   ValueNotation notation_ = ValueNotation::any;
   int decimals_ = 0;
-  double scale_ = 1;  ///< of the last decimal
+  double scale_ = 1;
   int shift_ = 0;  ///< makes pairs of digits of "d.ffff", one of which is the first digit and the point
   std::uint64_t digits_mask_ = 0, digits_top_bits_ = 0, weights_02_ = 0, weights_13_ = 0;
-  std::array<Exponent, 64> exponents_{};  ///< by place_of()
+  std::array<Exponent, places> exponents_{};
 };
 
 /// The form that nearly all cells of the column have, else `any`. `rows` are whole lines.
