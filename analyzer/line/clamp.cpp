@@ -13,7 +13,7 @@ namespace {
 constexpr double longest_step_s = 2.5e-9;  // the current of a clamp is smooth: a coarser grid than the waveform's will do
 
 // Adds a step to an even grid, between grid points as a straight line; what it settles at, to `settled`.
-void add_step(std::vector<double>& v, std::vector<double>& settled, double first_s, const StepResponseGrid& step, double edge_s, double swing_v) {
+void add_step(std::vector<double>& v, std::vector<Settled>& settled, double first_s, const StepResponseGrid& step, double edge_s, double swing_v) {
   const double place = (first_s - edge_s - step.first_s) / step.step_s;  // of v[0] on the step's grid
   const double whole = std::floor(place), part = place - whole;
   const auto shift = static_cast<std::ptrdiff_t>(whole);
@@ -22,7 +22,7 @@ void add_step(std::vector<double>& v, std::vector<double>& settled, double first
   const std::ptrdiff_t to = std::clamp<std::ptrdiff_t>(length - 1 - shift, from, count);
   const double* s = step.v.data();
   for (std::ptrdiff_t i = from; i < to; ++i) v[static_cast<std::size_t>(i)] += swing_v * (s[i + shift] + part * (s[i + shift + 1] - s[i + shift]));
-  settled[static_cast<std::size_t>(to)] += swing_v * step.final_v;
+  settled.push_back({static_cast<std::size_t>(to), swing_v * step.final_v});
 }
 
 std::size_t stride_for(double step_s) { return std::max<std::size_t>(1, static_cast<std::size_t>(longest_step_s / step_s)); }
@@ -137,11 +137,11 @@ ClampedLine::ClampedLine(const LineParameters& seen, LineEnd end, double rising_
 
 std::vector<double> ClampedLine::correction(std::span<const SourceEdge> edges, double low_v, double high_v, const Clamp& clamp, double first_s,
                                             std::size_t count) const {
-  std::vector<double> v(count, 0), settled(count + 1, 0);
-  settled[0] = edges.front().rising ? low_v : high_v;
+  std::vector<double> v(count, 0);
+  std::vector<Settled> settled{{0, edges.front().rising ? low_v : high_v}};
   for (const auto& edge : edges)
     add_step(v, settled, first_s, edge.rising ? rising_ : falling_, edge.time_s, edge.rising ? high_v - low_v : low_v - high_v);
-  add_running_sum(settled, v);
+  add_settled(std::move(settled), v);
   return effect_.on(v, clamp);
 }
 

@@ -3,10 +3,8 @@
 #include <fftw3.h>
 
 #include <algorithm>
-#include <bit>
 #include <cassert>
 #include <cmath>
-#include <cstdint>
 #include <limits>
 #include <map>
 #include <memory>
@@ -19,16 +17,29 @@ namespace pulsewright::analyzer {
 
 namespace {
 
-// Plans are made once for each length (planning is not thread-safe, executing is). Eigen aligns its arrays as FFTW asks for.
-fftw_plan plan_for(std::size_t points) {
-  static std::map<std::size_t, fftw_plan> plans;
+// The transform back of so many points, and what undoes the damping at each of them but the last.
+struct Inversion {
+  fftw_plan plan;
+  std::vector<double> growth;
+};
+
+std::vector<double> growth_of(std::size_t points) {
+  const double grow = std::exp(damping_over_span / static_cast<double>(points));
+  std::vector<double> growth(points - lead_points);
+  double undamped = 1;
+  for (double& each : growth) each = undamped, undamped *= grow;
+  return growth;
+}
+
+// Made once for each length (planning is not thread-safe, executing is). Eigen aligns its arrays as FFTW asks for.
+const Inversion& inversion_for(std::size_t points) {
+  static std::map<std::size_t, Inversion> made;
   const std::scoped_lock lock(fftw_planner());
-  if (const auto found = plans.find(points); found != plans.end()) return found->second;
+  if (const auto found = made.find(points); found != made.end()) return found->second;
   Eigen::VectorXcd in(static_cast<Eigen::Index>(points / 2 + 1));
   Eigen::VectorXd out(static_cast<Eigen::Index>(points));
   const auto plan = fftw_plan_dft_c2r_1d(static_cast<int>(points), reinterpret_cast<fftw_complex*>(in.data()), out.data(), FFTW_ESTIMATE);
-  plans.emplace(points, plan);
-  return plan;
+  return made.emplace(points, Inversion{plan, growth_of(points)}).first->second;
 }
 
 struct NodeTransfer {
@@ -46,22 +57,15 @@ NodeTransfer transfer(const LineParameters& line, LineEnd end, const LineWaves::
   return {a, line_in + s * line.near_f};
 }
 
-bool all_zero(const double* eight) {
-  std::uint64_t any = 0;  // no early end, so that the compiler uses vector instructions
-  for (int k = 0; k < 8; ++k) any |= std::bit_cast<std::uint64_t>(eight[k]);
-  return any == 0;
-}
-
 }  // namespace
 
 std::vector<double> invert(Eigen::VectorXcd& spectrum, const LineGrid& grid) {
   Eigen::VectorXd damped(static_cast<Eigen::Index>(grid.points));
   assert(fftw_alignment_of(damped.data()) == 0 && fftw_alignment_of(reinterpret_cast<double*>(spectrum.data())) == 0);
-  fftw_execute_dft_c2r(plan_for(grid.points), reinterpret_cast<fftw_complex*>(spectrum.data()), damped.data());
-  const double grow = std::exp(damping_of(grid.span_s) * grid.step_s());
-  std::vector<double> v(grid.points - lead_points);
-  double undamped = 1;
-  for (std::size_t i = 0; i < v.size(); ++i) v[i] = damped[static_cast<Eigen::Index>(i)] * undamped, undamped *= grow;
+  const Inversion& inversion = inversion_for(grid.points);
+  fftw_execute_dft_c2r(inversion.plan, reinterpret_cast<fftw_complex*>(spectrum.data()), damped.data());
+  std::vector<double> v(inversion.growth.size());
+  for (std::size_t i = 0; i < v.size(); ++i) v[i] = damped[static_cast<Eigen::Index>(i)] * inversion.growth[i];
   return v;
 }
 
@@ -137,17 +141,19 @@ bool LineWaves::serve(const LineParameters& line, const LineGrid& grid) const {
 LineSpectrum::LineSpectrum(const LineParameters& line, LineEnd end, const LineGrid& grid) : LineSpectrum(line, end, grid, LineWaves(line, grid)) {}
 
 LineSpectrum::LineSpectrum(const LineParameters& line, LineEnd end, const LineGrid& grid, const LineWaves& waves)
-    : grid_(grid), a_(grid.points / 2 + 1), b_(grid.points / 2 + 1) {
+    : grid_(grid) {
+  const std::size_t count = grid.points / 2 + 1;
+  for (auto* each : {&a_real_, &a_imag_, &b_real_, &b_imag_}) each->resize(count);
   assert(waves.serve(line, grid));
   Delay lead(static_cast<double>(lead_points) * grid.step_s(), grid.span_s), edge(line.edge_s, grid.span_s);
   SigmaFactors sigma(grid);
-  for (std::size_t k = 0; k < a_.size(); ++k) {
+  for (std::size_t k = 0; k < count; ++k) {
     const Complex s = frequency(grid.span_s, k);
     const auto node = transfer(line, end, waves[k], s);
     Complex source = times(ramp(s, line.edge_s, edge.next()), lead.next());
     if (line.bandwidth_hz > 0) source = over(source, 1.0 + s / (2 * std::numbers::pi * line.bandwidth_hz));
-    a_[k] = times(node.a, source) * (sigma.next() / grid.span_s);
-    b_[k] = node.b;
+    const Complex a = times(node.a, source) * (sigma.next() / grid.span_s);
+    a_real_[k] = a.real(), a_imag_[k] = a.imag(), b_real_[k] = node.b.real(), b_imag_[k] = node.b.imag();
   }
   const double through = 1 + line.loop_ohm * line.far_siemens;
   dc_numerator_ = end == LineEnd::near ? 1 : 1 / through;
@@ -157,8 +163,9 @@ LineSpectrum::LineSpectrum(const LineParameters& line, LineEnd end, const LineGr
 StepResponseGrid LineSpectrum::step_response(double source_ohm) const {
   StepResponseGrid response{.step_s = grid_.step_s(), .first_s = 0, .v = {}, .final_v = dc_numerator_ / (1 + source_ohm * dc_slope_)};
   response.first_s = -static_cast<double>(lead_points) * response.step_s;
-  Eigen::VectorXcd spectrum(static_cast<Eigen::Index>(a_.size()));
-  for (std::size_t k = 0; k < a_.size(); ++k) spectrum[static_cast<Eigen::Index>(k)] = over(a_[k], 1.0 + source_ohm * b_[k]);
+  Eigen::VectorXcd spectrum(static_cast<Eigen::Index>(a_real_.size()));
+  for (std::size_t k = 0; k < a_real_.size(); ++k)
+    spectrum[static_cast<Eigen::Index>(k)] = over({a_real_[k], a_imag_[k]}, {1 + source_ohm * b_real_[k], source_ohm * b_imag_[k]});
   response.v = invert(spectrum, grid_);
   const double wrapped = std::exp(-damping_over_span);
   const double settled = response.final_v * wrapped / (1 - wrapped);
@@ -175,21 +182,23 @@ double superpose(std::span<const SourceEdge> edges, const StepResponseGrid& risi
   return sum;
 }
 
-void add_running_sum(const std::vector<double>& changes, std::vector<double>& sum) {
+void add_settled(std::vector<Settled> steps, std::vector<double>& waveform) {
+  std::stable_sort(steps.begin(), steps.end(), [](const Settled& a, const Settled& b) { return a.from < b.from; });
   double level = 0;
-  for (std::size_t i = 0, next = 0; i < sum.size(); i = next) {
-    level += changes[i];
-    next = i + 1;
-    while (next + 8 <= sum.size() && all_zero(changes.data() + next)) next += 8;
-    while (next < sum.size() && changes[next] == 0) ++next;
-    for (std::size_t k = i; k < next; ++k) sum[k] += level;
+  for (std::size_t k = 0; k < steps.size();) {
+    const std::size_t from = steps[k].from;
+    double change = 0;
+    for (; k < steps.size() && steps[k].from == from; ++k) change += steps[k].by;
+    level += change;
+    const std::size_t to = k < steps.size() ? std::min(steps[k].from, waveform.size()) : waveform.size();
+    for (std::size_t i = from; i < to; ++i) waveform[i] += level;
   }
 }
 
 std::vector<double> superpose_on_grid(std::span<const SourceEdge> edges, const StepResponseGrid& rising,
                                       const StepResponseGrid& falling, double first_s, double step_s, std::size_t count) {
-  std::vector<double> sum(count, 0), settled(count + 1, 0);
-  settled[0] = !edges.empty() && !edges.front().rising ? falling.final_v : 0;
+  std::vector<double> sum(count, 0);
+  std::vector<Settled> settled{{0, !edges.empty() && !edges.front().rising ? falling.final_v : 0}};
   for (const auto& edge : edges) {
     const auto& step = edge.rising ? rising : falling;
     const double sign = edge.rising ? 1 : -1;
@@ -198,9 +207,9 @@ std::vector<double> superpose_on_grid(std::span<const SourceEdge> edges, const S
     const auto from = static_cast<std::size_t>(std::clamp(begin, 0.0, static_cast<double>(count)));
     const auto to = static_cast<std::size_t>(std::clamp(end, 0.0, static_cast<double>(count)));
     for (std::size_t i = from; i < to; ++i) sum[i] += sign * step.at(first_s + step_s * static_cast<double>(i) - edge.time_s);
-    settled[to] += sign * step.final_v;
+    settled.push_back({to, sign * step.final_v});
   }
-  add_running_sum(settled, sum);
+  add_settled(std::move(settled), sum);
   return sum;
 }
 

@@ -89,7 +89,7 @@ class LineSpectrum {
  private:
   LineGrid grid_;
   double dc_numerator_ = 1, dc_slope_ = 0;
-  std::vector<std::complex<double>> a_, b_;
+  std::vector<double> a_real_, a_imag_, b_real_, b_imag_;
 };
 
 /// One edge of the driver.
@@ -107,7 +107,12 @@ double superpose(std::span<const SourceEdge> edges, const StepResponseGrid& risi
 std::vector<double> superpose_on_grid(std::span<const SourceEdge> edges, const StepResponseGrid& rising,
                                       const StepResponseGrid& falling, double first_s, double step_s, std::size_t count);
 
-/// sum[i] += changes[0] + ... + changes[i]: what steps that have settled leave behind.
-void add_running_sum(const std::vector<double>& changes, std::vector<double>& sum);
+/// A step that has settled: from an index on, everything is higher by as much.
+struct Settled {
+  std::size_t from = 0;
+  double by = 0;
+};
+/// Adds what such steps leave behind to a waveform.
+void add_settled(std::vector<Settled> steps, std::vector<double>& waveform);
 
 }  // namespace pulsewright::analyzer

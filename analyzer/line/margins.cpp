@@ -23,9 +23,9 @@ class Segment {
   double at(std::size_t i) const { return mirrored_ ? -volts_[i] : volts_[i]; }
 
   std::optional<std::size_t> first_at_or_above(double level) const {
-    for (std::size_t i = from_; i < to_; ++i)
-      if (at(i) >= level) return i;
-    return {};
+    const double* const v = volts_.data();
+    const auto found = mirrored_ ? first_where(v, [level](double each) { return each <= -level; }) : first_where(v, [level](double each) { return each >= level; });
+    return found < to_ ? std::optional(found) : std::nullopt;
   }
 
   // Instant in grid steps, interpolated.
@@ -48,6 +48,18 @@ class Segment {
   }
 
  private:
+  template <class Test>
+  std::size_t first_where(const double* v, Test test) const {
+    constexpr std::size_t at_once = 16;
+    std::size_t i = from_;
+    for (; i + at_once <= to_; i += at_once) {
+      int any = 0;  // no early end, so that the compiler uses vector instructions
+      for (std::size_t k = 0; k < at_once; ++k) any |= test(v[i + k]) ? 1 : 0;
+      if (any != 0) break;
+    }
+    while (i < to_ && !test(v[i])) ++i;
+    return i;
+  }
   Eigen::Map<const Eigen::ArrayXd> rest(std::size_t i) const { return {volts_.data() + i, static_cast<Eigen::Index>(to_ - i)}; }
   double highest() const { return mirrored_ ? -rest(from_).minCoeff() : rest(from_).maxCoeff(); }
   double lowest(std::size_t i) const { return mirrored_ ? -rest(i).maxCoeff() : rest(i).minCoeff(); }

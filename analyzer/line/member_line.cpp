@@ -37,8 +37,7 @@ PatternWaveform lay(const StepResponseGrid& rising, const StepResponseGrid& fall
   const std::array<std::size_t, 2> lengths{settled_after(falling) - lead, settled_after(rising) - lead};
   const auto count = static_cast<std::size_t>((pattern.end_s + made.arrival_s) / made.step_s) + 2;
   made.v.assign(count, 0);
-  std::vector<double> settled(count + 1, 0);
-  settled[0] = low_v;
+  std::vector<Settled> settled{{0, low_v}};
   for (auto& edge : made.pattern.edges) {
     const auto start = static_cast<std::size_t>(std::lround(edge.time_s / made.step_s));
     edge.time_s = static_cast<double>(start) * made.step_s;
@@ -46,9 +45,9 @@ PatternWaveform lay(const StepResponseGrid& rising, const StepResponseGrid& fall
     const double swing = edge.rising ? high_v - low_v : low_v - high_v;
     const std::size_t to = std::min(count, start + lengths[edge.rising ? 1 : 0]);
     for (std::size_t i = start; i < to; ++i) made.v[i] += swing * step.v[i - start + lead];
-    settled[to] += swing * step.final_v;
+    settled.push_back({to, swing * step.final_v});
   }
-  add_running_sum(settled, made.v);
+  add_settled(std::move(settled), made.v);
   made.pattern.end_s = std::round(pattern.end_s / made.step_s) * made.step_s;
   return made;
 }
