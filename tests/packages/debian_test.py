@@ -62,6 +62,7 @@ with tempfile.TemporaryDirectory() as scratch:
     needed = [library for library in re.findall(r"NEEDED.*\[(.*)\]", output("readelf", "-d", program)) if not library.startswith("ld-linux")]
     expect(len(needed) > 5, f"libraries {needed}")
     expect(packages_of(needed, program) <= named, f"Depends lacks {packages_of(needed, program) - named}")
+    expect("librsvg2-2" in named, "Depends lacks what draws the picture")
     expect("RPATH" not in output("readelf", "-d", program) and "RUNPATH" not in output("readelf", "-d", program), "a run path is left")
     expect(output("dpkg-deb", "-f", made["pulsewright"], "Description").count("\n") >= 4, "no description")
 
