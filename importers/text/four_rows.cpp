@@ -26,6 +26,7 @@ FourRows::FourRows(const ValueForm& form, char decimal, const Literal& before_ti
   ending_length_ = exponent_length + line_end.length();
   usable_ = has_vectors && (scientific_ || form.notation() == ValueNotation::fixed) && ending_length_ <= 8;
   if (!usable_) return;
+  bare_ = before_time.length() == 0 && before_value.length() <= 1;
   ending_mask_ = ending_length_ == 8 ? ~std::uint64_t{0} : (std::uint64_t{1} << (8 * ending_length_)) - 1;
   for (std::size_t place = 0; place < (scientific_ ? ValueForm::places : 1); ++place) {
     const auto exponent = scientific_ ? form.exponents()[place] : ValueForm::Exponent{0, form.scale()};
@@ -70,14 +71,15 @@ void FourRows::lay_out(int whole_digits) {
 
 #ifdef __SSE2__
 
-template <bool timed, bool scientific>
+template <bool timed, bool scientific, bool bare>
 std::uint64_t FourRows::take_as(const char*& p, const char* stop, TimeText& expected, float* values) const {
   const auto vector = [](const auto& array) { return _mm_loadu_si128(reinterpret_cast<const __m128i*>(array.data())); };
   const __m128i plain = vector(plain_), most = vector(most_), none = _mm_setzero_si128();
   const __m128i digit_weights = vector(digit_weights_), pair_weights = vector(pair_weights_), half_weights = vector(half_weights_);
+  const TimeText::Beside beside = expected.beside();
+  const __m128i beside_time = vector(std::array{beside.before, beside.behind}), beside_mask = vector(std::array{beside.before_mask, beside.behind_mask});
   const Literal before_time = before_time_, before_value = before_value_;
-  const bool starts_with_number = before_time.length() == 0, compares_gap = before_value.length() > (timed ? 1 : 0);  // the time's text includes a byte of it
-  const std::ptrdiff_t time_length = timed ? expected.length() - 1 : 0, digits_length = digits_length_, ending_length = ending_length_;
+  const std::ptrdiff_t value_at = (timed ? expected.length() - 1 : 0) + before_value.length(), digits_length = digits_length_, ending_length = ending_length_;
   const std::uint64_t ending_mask = ending_mask_;
   const Ending* const endings = endings_.data();
 
@@ -85,9 +87,9 @@ std::uint64_t FourRows::take_as(const char*& p, const char* stop, TimeText& expe
     const char* digits;
     const Ending* ending;
   };
-  const auto digits_of = [](const Row& a, const Row& b) {
-    const __m128i first = _mm_loadl_epi64(reinterpret_cast<const __m128i*>(a.digits));
-    return _mm_unpacklo_epi64(first, _mm_loadl_epi64(reinterpret_cast<const __m128i*>(b.digits)));
+  const auto eight_and_eight = [](const char* low, const char* high) {
+    const __m128i first = _mm_loadl_epi64(reinterpret_cast<const __m128i*>(low));
+    return _mm_castpd_si128(_mm_loadh_pd(_mm_castsi128_pd(first), reinterpret_cast<const double*>(high)));
   };
   const auto pairs_of = [&](__m128i digits) {
     return _mm_packs_epi32(_mm_madd_epi16(_mm_unpacklo_epi8(digits, none), digit_weights), _mm_madd_epi16(_mm_unpackhi_epi8(digits, none), digit_weights));
@@ -99,15 +101,18 @@ std::uint64_t FourRows::take_as(const char*& p, const char* stop, TimeText& expe
   TimeText time = expected;
   while (stop - p > 3 * longest_row) {
     const TimeText before = time;
-    TimeText::Differences differences;
-    std::uint64_t wrong = 0;
+    std::uint64_t wrong = 0, wrong_times = 0;
+    __m128i wrong_beside = none;
     const char* q = p;
     const auto take_row = [&] {
-      if (timed && !starts_with_number) wrong |= before_time.differs(q), q += before_time.length();
-      if constexpr (timed) time.compare(q, differences);
-      q += time_length;
-      if (compares_gap) wrong |= before_value.differs(q);
-      q += before_value.length();
+      if (timed && !bare) wrong |= before_time.differs(q), q += before_time.length();
+      if constexpr (timed) {
+        const char* const changing = q + beside.changing_at;
+        wrong_times |= time.differences(changing);
+        wrong_beside = _mm_or_si128(wrong_beside, _mm_xor_si128(eight_and_eight(changing - 8, changing + 8), beside_time));
+      }
+      q += value_at;
+      if (!timed || !bare) wrong |= before_value.differs(q - before_value.length());  // else it is the byte behind the time
       const auto negative = static_cast<std::uint32_t>(*q == '-');
       q += negative | static_cast<std::uint32_t>(*q == '+');
       const char* const digits = q;
@@ -125,9 +130,10 @@ std::uint64_t FourRows::take_as(const char*& p, const char* stop, TimeText& expe
     const Row c = take_row();
     if (timed) time.advance();
     const Row d = take_row();
-    const __m128i ab = _mm_xor_si128(digits_of(a, b), plain), cd = _mm_xor_si128(digits_of(c, d), plain);
+    const __m128i ab = _mm_xor_si128(eight_and_eight(a.digits, b.digits), plain), cd = _mm_xor_si128(eight_and_eight(c.digits, d.digits), plain);
     const __m128i too_much = _mm_or_si128(_mm_subs_epu8(ab, most), _mm_subs_epu8(cd, most));
-    const bool good = wrong == 0 && _mm_movemask_epi8(_mm_cmpeq_epi8(too_much, none)) == 0xffff && (!timed || time.none(differences));
+    const __m128i odd_bytes = _mm_or_si128(too_much, _mm_and_si128(wrong_beside, beside_mask));
+    const bool good = wrong == 0 && _mm_movemask_epi8(_mm_cmpeq_epi8(odd_bytes, none)) == 0xffff && (!timed || time.none(wrong_times));
     if (!good) {
       time = before;
       break;
@@ -147,16 +153,20 @@ std::uint64_t FourRows::take_as(const char*& p, const char* stop, TimeText& expe
 
 #else
 
-template <bool timed, bool scientific>
+template <bool timed, bool scientific, bool bare>
 std::uint64_t FourRows::take_as(const char*&, const char*, TimeText&, float*) const {
   return 0;
 }
 
 #endif
 
-template std::uint64_t FourRows::take_as<true, true>(const char*&, const char*, TimeText&, float*) const;
-template std::uint64_t FourRows::take_as<true, false>(const char*&, const char*, TimeText&, float*) const;
-template std::uint64_t FourRows::take_as<false, true>(const char*&, const char*, TimeText&, float*) const;
-template std::uint64_t FourRows::take_as<false, false>(const char*&, const char*, TimeText&, float*) const;
+template std::uint64_t FourRows::take_as<true, true, true>(const char*&, const char*, TimeText&, float*) const;
+template std::uint64_t FourRows::take_as<true, true, false>(const char*&, const char*, TimeText&, float*) const;
+template std::uint64_t FourRows::take_as<true, false, true>(const char*&, const char*, TimeText&, float*) const;
+template std::uint64_t FourRows::take_as<true, false, false>(const char*&, const char*, TimeText&, float*) const;
+template std::uint64_t FourRows::take_as<false, true, true>(const char*&, const char*, TimeText&, float*) const;
+template std::uint64_t FourRows::take_as<false, true, false>(const char*&, const char*, TimeText&, float*) const;
+template std::uint64_t FourRows::take_as<false, false, true>(const char*&, const char*, TimeText&, float*) const;
+template std::uint64_t FourRows::take_as<false, false, false>(const char*&, const char*, TimeText&, float*) const;
 
 }  // namespace pulsewright::importers::text

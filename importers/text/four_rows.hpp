@@ -28,7 +28,8 @@ class FourRows {
   /// of them, and becomes that of the row behind. How many were read; `p` moves on by as many.
   template <bool timed>
   std::uint64_t take(const char*& p, const char* stop, TimeText& expected, float* values) const {
-    return scientific_ ? take_as<timed, true>(p, stop, expected, values) : take_as<timed, false>(p, stop, expected, values);
+    if (scientific_) return bare_ ? take_as<timed, true, true>(p, stop, expected, values) : take_as<timed, true, false>(p, stop, expected, values);
+    return bare_ ? take_as<timed, false, true>(p, stop, expected, values) : take_as<timed, false, false>(p, stop, expected, values);
   }
 
  private:
@@ -38,10 +39,11 @@ class FourRows {
     double scale = 1;
   };
   void lay_out(int whole_digits);
-  template <bool timed, bool scientific>
+  template <bool timed, bool scientific, bool bare>
   std::uint64_t take_as(const char*& p, const char* stop, TimeText& expected, float* values) const;
 
   bool usable_ = false, scientific_ = false;
+  bool bare_ = false;  ///< one byte between the numbers and none before them
   char decimal_ = '.';
   int decimals_ = 0, whole_digits_ = 0;
   Literal before_time_, before_value_;

@@ -29,21 +29,16 @@ class TimeText {
             ((detail::load8(low_at + 8) ^ tail_) & tail_mask_) | unknown_) == 0;
   }
 
-  /// How cells differ from the predicted ones, gathered over several of them.
-  struct Differences {
-    std::uint64_t low = 0, high = 0, tail = 0;
+  /// The bytes beside the changing ones: eight before and eight behind, those that belong to the cell and the byte behind it.
+  struct Beside {
+    std::ptrdiff_t changing_at;  ///< first of the eight that change, in the cell
+    std::uint64_t before, before_mask, behind, behind_mask;
   };
-  /// Adds those of the cell at `p`.
-  void compare(const char* p, Differences& differences) const {
-    const char* const low_at = p + low_at_;
-    differences.low |= detail::swapped(detail::load8(low_at)) ^ low_ ^ literal_;
-    differences.high |= detail::load8(low_at - 8) ^ high_;
-    differences.tail |= detail::load8(low_at + 8) ^ tail_;
-  }
-  /// Whether all those cells, the last of which is the one at hand, were the predicted ones.
-  bool none(const Differences& differences) const {
-    return ((differences.low & low_mask_) | (differences.high & high_mask_) | (differences.tail & tail_mask_) | unknown_) == 0;
-  }
+  Beside beside() const { return {low_at_, high_, high_mask_, tail_, tail_mask_}; }
+  /// How the changing bytes at `p` differ from the predicted ones; may be gathered over several cells.
+  std::uint64_t differences(const char* p) const { return detail::swapped(detail::load8(p)) ^ low_ ^ literal_; }
+  /// Whether all those cells, the last of which is the one at hand, were predicted, and had those changing bytes.
+  bool none(std::uint64_t gathered_differences) const { return ((gathered_differences & low_mask_) | unknown_) == 0; }
 
   /// One step on. Not known any more where the step changes bytes further left.
   void advance() {
