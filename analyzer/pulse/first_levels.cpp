@@ -65,11 +65,11 @@ std::vector<float> thinned(std::span<const float> values, std::size_t stretches)
   return taken;
 }
 
-// Counts of a long record from one sample in each of about a million stretches, at changing places so that no bit rate
+// Counts of a long record from one sample in each of a quarter of a million stretches, at changing places so that no bit rate
 // locks to them; from all samples where that leaves an outer quarter of the range nearly empty.
 ValueHistogram occupation(std::span<const float> values, double first, double width, std::size_t bins) {
-  constexpr std::size_t stretches = 1u << 20;
-  if (values.size() > 4 * stretches) {
+  constexpr std::size_t stretches = 1u << 18;
+  if (values.size() > 16 * stretches) {
     auto histogram = histogram_of(thinned(values, stretches), first, width, bins);
     const auto quarter = static_cast<std::ptrdiff_t>(bins / 4);
     const auto& counts = histogram.counts;
