@@ -39,8 +39,7 @@ class Session {
     read_bits();
     judge_capture();
     open_near_end();
-    find_ring_and_line();
-    draw();
+    find_ring_and_line_and_draw();
     decide_all();
     return std::move(d_);
   }
@@ -318,12 +317,13 @@ class Session {
     return capture_.channels.size() > 1 ? (far == 0 ? 1 : 0) : far;
   }
 
-  // Neither needs the other, but the ring of a probe hides the line.
-  void find_ring_and_line() {
+  // None needs another, but the ring of a probe hides the line.
+  void find_ring_and_line_and_draw() {
     std::string why_no_line = reason_against_a_fit();
     std::optional<FittedLine> line;
-    importers::for_each_index(2, 2, [&](std::size_t part) {
+    importers::for_each_index(3, 2, [&](std::size_t part) {
       if (part == 0) find_ring();
+      else if (part == 2) draw();
       else if (why_no_line.empty()) line = fit_line(far_, near_, d_, settings_);
     });
     if (seen_.probe_rings && why_no_line.empty()) why_no_line = "the ring of the probe hides the line";

@@ -1,5 +1,6 @@
 #include "analyzer/pulse/sample_scan.hpp"
 
+#include <Eigen/Core>
 #include <algorithm>
 #include <array>
 #include <cstdint>
@@ -40,34 +41,23 @@ std::size_t first_where(const BlockedValues& values, std::size_t from, std::size
   return to;
 }
 
+Extremes both(const Extremes& a, const Extremes& b) { return {std::min(a.low, b.low), std::max(a.high, b.high)}; }
+
+// Of sixteen values at a time.
 Extremes extremes_of_part(const float* v, std::size_t count) {
   constexpr std::size_t lanes = 16;
-  std::array<float, lanes> low{}, high{};
-  low.fill(v[0]);
-  high.fill(v[0]);
+  using Lanes = Eigen::Array<float, lanes, 1>;
+  const auto at = [&](std::size_t i) { return Eigen::Map<const Lanes>(v + i); };
+  Extremes found{v[0], v[0]};
   std::size_t i = 0;
-  for (; i + lanes <= count; i += lanes) {
-    for (std::size_t j = 0; j < lanes; ++j) {
-      const float x = v[i + j];
-      low[j] = x < low[j] ? x : low[j];
-      high[j] = x > high[j] ? x : high[j];
-    }
+  if (count >= lanes) {
+    Lanes low = at(0), high = low;
+    for (i = lanes; i + lanes <= count; i += lanes) low = low.min(at(i)), high = high.max(at(i));
+    found = {low.minCoeff(), high.maxCoeff()};
   }
-  for (std::size_t half = lanes / 2; half > 0; half /= 2) {
-    for (std::size_t j = 0; j < half; ++j) {
-      low[j] = low[j + half] < low[j] ? low[j + half] : low[j];
-      high[j] = high[j + half] > high[j] ? high[j + half] : high[j];
-    }
-  }
-  Extremes found{low[0], high[0]};
-  for (; i < count; ++i) {
-    found.low = std::min(found.low, v[i]);
-    found.high = std::max(found.high, v[i]);
-  }
+  for (; i < count; ++i) found = both(found, {v[i], v[i]});
   return found;
 }
-
-Extremes both(const Extremes& a, const Extremes& b) { return {std::min(a.low, b.low), std::max(a.high, b.high)}; }
 
 void count_part(const float* v, std::size_t count, double first, double width, std::vector<std::size_t>& counts) {
   // Four tables, so that equal neighbours (idle line) do not wait for each other's count.
@@ -165,7 +155,10 @@ std::vector<Extremes> block_extremes(std::span<const float> values) {
   constexpr std::size_t n = BlockedValues::in_block;
   std::vector<Extremes> blocks((values.size() + n - 1) / n);
   in_parts(blocks.size(), least_samples_a_thread / n, [&](std::size_t first, std::size_t last, std::size_t) {
-    for (std::size_t b = first; b < last; ++b) blocks[b] = extremes_of_part(values.data() + b * n, std::min(n, values.size() - b * n));
+    for (std::size_t b = first; b < last; ++b) {
+      const bool whole = (b + 1) * n <= values.size();
+      blocks[b] = whole ? extremes_of_part(values.data() + b * n, n) : extremes_of_part(values.data() + b * n, values.size() - b * n);
+    }
   });
   return blocks;
 }

@@ -24,13 +24,16 @@ struct Settled {
   double u_v = 0;
 };
 
+// Of the middle half, in whatever order it stands.
 double middle_mean(std::vector<double>& values, double* spread) {
-  std::sort(values.begin(), values.end());
   const std::size_t cut = values.size() / 4;
   const auto first = values.begin() + static_cast<std::ptrdiff_t>(cut), last = values.end() - static_cast<std::ptrdiff_t>(cut);
-  const double mean = std::accumulate(first, last, 0.0) / static_cast<double>(last - first);
-  *spread = (values[values.size() - 1 - cut] - values[cut]) / 1.349;
-  return mean;
+  std::nth_element(values.begin(), first, values.end());
+  const double least = *first;
+  std::nth_element(first, last - 1, values.end());
+  const double most = *(last - 1);
+  *spread = (most - least) / 1.349;
+  return std::accumulate(first, last, 0.0) / static_cast<double>(last - first);
 }
 
 // What a level still does within the settled ends. Four equally long means that go one way by ever smaller steps are the end
@@ -188,7 +191,8 @@ States measure_states(const SampleView& samples, const Accuracy& accuracy) {
   const auto [lower, upper] = std::minmax({raw(middle_v - band_v), raw(middle_v + band_v)});
   const auto plateaus = plateaus_of(samples, passages_of(samples.blocked(), lower, upper));
   const double swing_v = high_v - low_v;
-  const auto low = settled_level(plateaus, false, swing_v, noise_v, step_v), high = settled_level(plateaus, true, swing_v, noise_v, step_v);
+  Settled low, high;
+  importers::for_each_index(2, 2, [&](std::size_t state) { (state == 0 ? low : high) = settled_level(plateaus, state == 1, swing_v, noise_v, step_v); });
   low_v = low.value_v.value_or(low_v);
   high_v = high.value_v.value_or(high_v);
   const double low_u = low.value_v ? low.u_v : point_v, high_u = high.value_v ? high.u_v : point_v;
