@@ -286,7 +286,8 @@ EdgeResponse edge_response(const SampleView& samples, std::span<const Transition
                            const EdgeResponseOptions& options) {
   EdgeResponse response;
   if (samples.size() < 2 || !levels.amplitude_v) return response;
-  const auto driven = without_ring_backs(transitions, levels);
+  const auto kept = without_ring_backs(transitions, levels);
+  const auto driven = kept ? std::span<const Transition>(*kept) : transitions;
   auto chosen = transitions_of_one_history(driven, rising, samples.start_s, enough_transitions);
   if (chosen.size() < 2) return response;
   spread_over(chosen, options.most_transitions);

@@ -125,7 +125,8 @@ double log_likelihood(const std::vector<Codes>& rests, double sigma) {
       of_place[k] = std::inner_product(codes.begin(), codes.end(), log_share[k].begin(), 0.0);
       most = std::max(most, of_place[k]);
     }
-    for (const double l : of_place) total += std::exp(l - most);
+    for (const double l : of_place)
+      if (l - most > -45) total += std::exp(l - most);  // less is below the last digit
     sum += most + std::log(total);
   }
   return sum;

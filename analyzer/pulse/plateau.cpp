@@ -1,5 +1,6 @@
 #include "analyzer/pulse/plateau.hpp"
 
+#include <Eigen/Core>
 #include <algorithm>
 
 namespace pulsewright::analyzer {
@@ -8,12 +9,9 @@ namespace {
 
 constexpr std::size_t most_samples = 4096;
 
-// Sums of `count` samples from each of four places: side by side, since each sum waits for its last addition.
-std::array<double, 4> four_sums(const SampleView& samples, const std::array<std::size_t, 4>& from, std::size_t count) {
-  std::array<double, 4> sums{};
-  for (std::size_t i = 0; i < count; ++i)
-    for (std::size_t k = 0; k < 4; ++k) sums[k] += samples[from[k] + i];
-  return sums;
+double mean_of(const SampleView& samples, std::size_t from, std::size_t count) {
+  const Eigen::Map<const Eigen::ArrayXf> raw(samples.values.data() + from, static_cast<Eigen::Index>(count));
+  return samples.scale * raw.cast<double>().mean() + samples.offset;
 }
 
 void settle(const SampleView& samples, Plateau& plateau) {
@@ -25,19 +23,18 @@ void settle(const SampleView& samples, Plateau& plateau) {
   const std::size_t want = std::clamp<std::size_t>(length / 3, 1, most_samples);
   const std::size_t begin = end - std::min(want, end - plateau.first);
   plateau.used = end - begin;
-  std::array<std::size_t, 4> from{};
-  for (std::size_t k = 0; k < 4; ++k) from[k] = begin + k * plateau.used / 4;
-  const std::size_t in_all = plateau.used / 4;  // the longer quarters have one more
-  auto parts = four_sums(samples, from, in_all);
+  if (plateau.used < 4) {
+    plateau.value_v = mean_of(samples, begin, plateau.used);
+    plateau.quarter_v.fill(plateau.value_v);
+    return;
+  }
   double sum = 0;
   for (std::size_t k = 0; k < 4; ++k) {
-    const std::size_t to = begin + (k + 1) * plateau.used / 4;
-    if (to - from[k] > in_all) parts[k] += samples[to - 1];
-    sum += parts[k];
-    if (to > from[k]) plateau.quarter_v[k] = parts[k] / static_cast<double>(to - from[k]);
+    const std::size_t from = k * plateau.used / 4, count = (k + 1) * plateau.used / 4 - from;
+    plateau.quarter_v[k] = mean_of(samples, begin + from, count);
+    sum += plateau.quarter_v[k] * static_cast<double>(count);
   }
   plateau.value_v = sum / static_cast<double>(plateau.used);
-  if (plateau.used < 4) plateau.quarter_v.fill(plateau.value_v);
 }
 
 }  // namespace

@@ -186,16 +186,15 @@ std::vector<Transition> find_transitions(const SampleView& samples, const Levels
   return found;
 }
 
-std::vector<Transition> without_ring_backs(std::span<const Transition> transitions, const Levels& levels) {
+std::optional<std::vector<Transition>> without_ring_backs(std::span<const Transition> transitions, const Levels& levels) {
+  if (!levels.amplitude_v || !levels.peak_max_v || !levels.peak_min_v) return {};
+  const double beyond_v = std::max(*levels.peak_max_v - *levels.high_v, *levels.low_v - *levels.peak_min_v);
+  if (!(beyond_v > 0.25 * *levels.amplitude_v)) return {};
   std::vector<Transition> kept;
-  bool rings = false;
-  if (levels.amplitude_v && levels.peak_max_v && levels.peak_min_v)
-    rings = std::max(*levels.peak_max_v - *levels.high_v, *levels.low_v - *levels.peak_min_v) > 0.25 * *levels.amplitude_v;
   kept.reserve(transitions.size());
   for (std::size_t i = 0; i < transitions.size(); ++i) {
     // p90 of the way there and p10 of the way back are the same level, near the state that is not reached.
-    const bool ring_back = rings && i > 0 && i + 1 < transitions.size() && std::isnan(transitions[i].p90_offset_s) &&
-                           std::isnan(transitions[i + 1].p10_offset_s);
+    const bool ring_back = i > 0 && i + 1 < transitions.size() && std::isnan(transitions[i].p90_offset_s) && std::isnan(transitions[i + 1].p10_offset_s);
     if (ring_back) {
       ++i;
     } else {

@@ -2,6 +2,7 @@
 
 #include <cmath>
 #include <limits>
+#include <optional>
 #include <span>
 #include <vector>
 
@@ -33,8 +34,8 @@ std::vector<Transition> find_transitions(const SampleView& samples, const Levels
 
 /// The transitions that the driver made: where the record swings past its states by more than a quarter of the amplitude,
 /// a pair that leaves a state and comes back without getting within 10 % of the other one is a ring-back, and left out.
-/// The receiver may well count it; the response of an edge goes on through it.
-std::vector<Transition> without_ring_backs(std::span<const Transition> transitions, const Levels& levels);
+/// The receiver may well count it; the response of an edge goes on through it. Nothing where the record does not swing that far: then all are the driver's.
+std::optional<std::vector<Transition>> without_ring_backs(std::span<const Transition> transitions, const Levels& levels);
 
 /// Transitions of a logic channel: instants only, all offsets 0 (two-state data know no reference levels but one). A
 /// change is seen up to one sample interval late; the interval between two has u = Ts / sqrt(6).
