@@ -63,6 +63,13 @@ std::optional<double> leading_number(std::string_view text, char decimal, std::s
   return value;
 }
 
+/// A number in plain spelling with nothing around it, as nearly all cells are; where it ends is where the cell ends.
+std::optional<double> plain_number(std::string_view cell, char decimal) {
+  std::string_view rest;
+  const auto value = leading_number(cell, decimal, rest);
+  return rest.empty() ? value : std::nullopt;
+}
+
 bool is_unknown_state(std::string_view cell) {
   if (cell == "X" || cell == "x" || cell == "?" || cell == "Z" || cell == "z" || cell == "U" || cell == "-") return true;
   if (cell.starts_with("? ")) cell.remove_prefix(2);
@@ -194,6 +201,7 @@ std::optional<double> scale_of_suffix(std::string_view rest) {
 }
 
 std::optional<double> number_in(std::string_view cell, char decimal) {
+  if (const auto value = plain_number(cell, decimal)) return value;
   const Spelling spelling(cell);
   std::string_view rest;
   const auto value = leading_number(spelling.text(), decimal, rest);
@@ -204,6 +212,7 @@ std::optional<double> number_in(std::string_view cell, char decimal) {
 }
 
 std::string unit_behind_number(std::string_view cell, char decimal) {
+  if (plain_number(cell, decimal)) return "";
   const Spelling spelling(cell);
   std::string_view rest;
   return leading_number(spelling.text(), decimal, rest) ? std::string(trimmed(rest)) : "";
@@ -252,20 +261,11 @@ std::optional<Instant> instant_in(std::string_view cell, char decimal) {
   return instant;
 }
 
-double last_digit_of(std::string_view cell, char decimal) {
-  const Spelling spelling(cell);
-  cell = spelling.text();
-  std::string_view rest;
-  if (stamp_in(cell) || !leading_number(cell, decimal, rest)) {
-    if (!stamp_in(cell)) return 0;
-    const auto colon = cell.rfind(':', std::min(cell.find_first_of(".,"), cell.size()));
-    const auto point = cell.find_first_of(".,", colon == std::string_view::npos ? 0 : colon);
-    int decimals = 0;
-    for (auto at = point; at != std::string_view::npos && ++at < cell.size() && is_digit(cell[at]);) ++decimals;
-    return std::pow(10.0, -decimals);
-  }
-  const auto number = cell.substr(0, cell.size() - rest.size());
-  const auto exponent_at = std::min(number.find_first_of("eE"), number.size());
+namespace {
+
+/// Of "12.345e-6", the decimal exponent of the 5.
+int exponent_of_last_digit(std::string_view number, char decimal) {
+  const auto exponent_at = std::min({number.find('e'), number.find('E'), number.size()});
   int exponent = 0;
   if (exponent_at < number.size()) {
     const auto digits = number.substr(exponent_at + 1);
@@ -274,8 +274,27 @@ double last_digit_of(std::string_view cell, char decimal) {
     if (digits.starts_with('-')) exponent = -exponent;
   }
   const auto point = number.find(decimal);
-  const int decimals = point < exponent_at ? static_cast<int>(exponent_at - point) - 1 : 0;
-  return std::pow(10.0, exponent - decimals) * scale_of_suffix(rest).value_or(1);
+  return exponent - (point < exponent_at ? static_cast<int>(exponent_at - point) - 1 : 0);
+}
+
+double last_digit_of_stamp(std::string_view cell) {
+  const auto colon = cell.rfind(':', std::min(cell.find_first_of(".,"), cell.size()));
+  const auto point = cell.find_first_of(".,", colon == std::string_view::npos ? 0 : colon);
+  int decimals = 0;
+  for (auto at = point; at != std::string_view::npos && ++at < cell.size() && is_digit(cell[at]);) ++decimals;
+  return std::pow(10.0, -decimals);
+}
+
+}  // namespace
+
+double last_digit_of(std::string_view cell, char decimal) {
+  if (plain_number(cell, decimal)) return std::pow(10.0, exponent_of_last_digit(cell, decimal));
+  const Spelling spelling(cell);
+  cell = spelling.text();
+  if (stamp_in(cell)) return last_digit_of_stamp(cell);
+  std::string_view rest;
+  if (!leading_number(cell, decimal, rest)) return 0;
+  return std::pow(10.0, exponent_of_last_digit(cell.substr(0, cell.size() - rest.size()), decimal)) * scale_of_suffix(rest).value_or(1);
 }
 
 }  // namespace pulsewright::importers::text

@@ -21,8 +21,9 @@ void take_spelling(ColumnFacts& facts, std::string_view cell, char decimal) {
   if (has_unit && facts.with_unit == 0) facts.unit_cell = cell;
   const bool zero = *facts.last == 0;
   (has_unit ? facts.with_unit : facts.without_unit) += !zero || has_unit;
-  facts.marked += cell.find(decimal) != std::string_view::npos || cell.find_first_of("eE") != std::string_view::npos;
-  if (cell.find_first_not_of("0123456789eE") == std::string_view::npos && cell.find_first_of("eE") != std::string_view::npos) facts.code_cell = cell;
+  const bool has_exponent = std::min(cell.find('e'), cell.find('E')) != std::string_view::npos;
+  facts.marked += has_exponent || cell.find(decimal) != std::string_view::npos;
+  if (has_exponent && cell.find_first_not_of("0123456789eE") == std::string_view::npos) facts.code_cell = cell;
   if (!could_be_thousands(cell, decimal)) return;
   if (facts.grouped++ == 0) facts.grouped_cell = cell;
 }

@@ -69,10 +69,10 @@ bool only_digits(std::string_view text) { return !text.empty() && text.find_firs
 bool could_be_one_number(std::string_view line) {
   line = trimmed(line);
   if (line.starts_with('+') || line.starts_with('-')) line.remove_prefix(1);
-  const auto digits = line.substr(0, line.find_first_of("eE"));
+  const auto digits = line.substr(0, std::min(line.find('e'), line.find('E')));
   const auto comma = digits.find(',');
-  return kind_of(line, ',') == CellKind::number && only_digits(digits.substr(0, comma)) &&
-         (comma == std::string_view::npos || only_digits(digits.substr(comma + 1)));
+  return only_digits(digits.substr(0, comma)) && (comma == std::string_view::npos || only_digits(digits.substr(comma + 1))) &&
+         kind_of(line, ',') == CellKind::number;
 }
 
 /// One column of numbers with decimal commas: every row could be one number, and the line above names one column.
