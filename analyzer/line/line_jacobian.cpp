@@ -2,7 +2,6 @@
 
 #include "analyzer/line/line_problem.hpp"
 #include "analyzer/line/line_slopes.hpp"
-#include "importers/parallel.hpp"
 
 namespace pulsewright::analyzer {
 
@@ -89,10 +88,7 @@ void LineProblem::fill_line_columns(const Vector& x, const Response& response, c
     const auto seen = probed(p, end);
     const LineSlopes slopes(seen, end, grid_, *response.waves);
     const double pixel_share = p.line.far_f / seen.far_f;
-    importers::for_each_index(2, 2, [&](std::size_t falling) {
-      if (falling == 0) at_end[e].rising = by_coordinates(slopes.of(p.rising_ohm), pixel_share, -0.5);
-      else at_end[e].falling = by_coordinates(slopes.of(p.falling_ohm), pixel_share, 0.5);
-    });
+    at_end[e] = {by_coordinates(slopes.of(p.rising_ohm), pixel_share, -0.5), by_coordinates(slopes.of(p.falling_ohm), pixel_share, 0.5)};
   }
   Eigen::Index row = 0;
   for (std::size_t c = 0; c < classes_.size(); ++c) {
