@@ -89,7 +89,7 @@ std::uint64_t FourRows::take_as(const char*& p, const char* stop, TimeText& expe
   };
   const auto eight_and_eight = [](const char* low, const char* high) {
     const __m128i first = _mm_loadl_epi64(reinterpret_cast<const __m128i*>(low));
-    return _mm_castpd_si128(_mm_loadh_pd(_mm_castsi128_pd(first), reinterpret_cast<const double*>(high)));
+    return _mm_castps_si128(_mm_loadh_pi(_mm_castsi128_ps(first), reinterpret_cast<const __m64*>(high)));
   };
   const auto pairs_of = [&](__m128i digits) {
     return _mm_packs_epi32(_mm_madd_epi16(_mm_unpacklo_epi8(digits, none), digit_weights), _mm_madd_epi16(_mm_unpackhi_epi8(digits, none), digit_weights));
