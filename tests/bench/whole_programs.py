@@ -1,5 +1,5 @@
 #!/usr/bin/env python3
-"""Times whole processes with hyperfine, page cache warm, and prints wall and processor time, their ratios and peak memory.
+"""Times whole processes with hyperfine, each right behind an untimed run of itself, and prints wall and processor time, their ratios and peak memory.
 
 usage: whole_programs.py BUILD_FOLDER [MILLIONS_OF_SAMPLES ...]      (build with -DPULSEWRIGHT_BENCH=ON; default 1 10 24)
 
@@ -38,11 +38,15 @@ def peak_bytes(command):
 
 
 def timed(commands, folder):
-    """Median wall and mean processor time of each command, run in turns, so that a host that changes its pace changes it for all."""
+    """Median wall and mean processor time of each command, run in turns, so that a host that changes its pace changes it for all.
+
+    Each is run once untimed before: the page cache is warm, and the memory that it needs is there (a host that takes free memory
+    back from a virtual machine within seconds hands it out again page by page, which takes longer than reading the file).
+    """
     out = folder / "times.json"
     walls, processors = {name: [] for name in commands}, {name: [] for name in commands}
-    for turn in range(runs):
-        subprocess.run(["hyperfine", "-N", "-i", "-w", "0" if turn else "1", "-r", "1", "--export-json", str(out)] + [shlex.join(c) for c in commands.values()],
+    for _ in range(runs):
+        subprocess.run(["hyperfine", "-N", "-i", "-w", "1", "-r", "1", "--export-json", str(out)] + [shlex.join(c) for c in commands.values()],
                        check=True, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
         for name, result in zip(commands, json.loads(out.read_text())["results"]):
             if max(result["exit_codes"]) > 3:  # `diagnose` ends with a status that tells its verdict
