@@ -69,6 +69,22 @@ BOOST_AUTO_TEST_CASE(ringing_does_not_pull_the_states) {
   BOOST_TEST(std::abs(*states.levels.high_v - 5) < 2.5 * states.levels.high_v.u);
 }
 
+// Levels spread evenly over 0.2 V about 5 V: quartiles 0.1 V apart, 1.349 standard deviations of a normal spread (Andrews et al. 1972).
+BOOST_AUTO_TEST_CASE(pulses_of_different_heights_make_their_level_uncertain) {
+  constexpr std::size_t pulses = 401, half = 50;
+  std::vector<float> values;
+  for (std::size_t p = 0; p < pulses; ++p) {
+    const double high_v = 4.9 + 0.2 * static_cast<double>(p * 149 % pulses) / (pulses - 1.0);
+    for (std::size_t i = 0; i < 2 * half; ++i) values.push_back(static_cast<float>((i < half ? 0 : high_v) + 1e-4 * std::sin(static_cast<double>(values.size()) * 1.7)));
+  }
+  values.insert(values.end(), half, 0);
+  const auto states = analyzer::measure_states({.values = values, .sample_interval_s = 1e-8}, {.gain_ratio_u = 0});
+  BOOST_TEST_REQUIRE(states.two_states);
+  BOOST_TEST(std::abs(*states.levels.high_v - 5) < 1e-4);
+  BOOST_TEST(states.levels.high_v.u == 0.1 / 1.349 / std::sqrt(static_cast<double>(pulses)), tt::tolerance(0.01));
+  BOOST_TEST(states.levels.low_v.u < 1e-3);
+}
+
 BOOST_AUTO_TEST_CASE(slow_edges_that_hardly_reach_the_state) {
   const auto signal = waveforms::bit_train({.bits = bits}, waveforms::single_pole(180e-9));
   const auto record = waveforms::sample(signal, {.sample_interval_s = 10e-9, .noise_rms_v = 0.02});
