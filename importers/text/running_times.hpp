@@ -22,7 +22,7 @@ class TimeText {
   /// A next cell is predicted, for this step at least.
   bool known() const { return unknown_ == 0; }
 
-  /// Whether the cell at `p` is the predicted one.
+  /// Whether the cell at `p` is the predicted one. Reads up to 16 bytes before it: for cells behind the one predicted from.
   bool matches(const char* p) const {
     const char* const low_at = p + low_at_;
     return (((detail::swapped(detail::load8(low_at)) ^ low_ ^ literal_) & low_mask_) | ((detail::load8(low_at - 8) ^ high_) & high_mask_) |
@@ -74,7 +74,7 @@ class RunningTimes {
   const char* take(const char* p);
   /// The expected time, or else any plain one; the same otherwise.
   const char* take_expected(const char* p) {
-    if (!expected_.matches(p)) return take(p);
+    if (!expected_.known() || !expected_.matches(p)) return take(p);
     const char* const end = p + expected_.length() - 1;
     expected_.advance();
     ++rows_;

@@ -161,4 +161,13 @@ BOOST_AUTO_TEST_CASE(a_finer_digit_behind_times_of_many_digits_is_compared_witho
   BOOST_TEST(refusal(text) == "");
 }
 
+// In memory of exactly its size, so that sanitizers see what is read before it.
+BOOST_AUTO_TEST_CASE(nothing_is_read_before_a_text_that_starts_with_a_long_number) {
+  std::string text = "0.00000000000000000000,1.5000\n";
+  for (int i = 1; i < 100; ++i) text += print("%d.0e-06,%.4f\n", i, i % 2 == 0 ? 1.5 : 0.5);
+  const std::vector<char> bytes(text.begin(), text.end());
+  const auto capture = read_text({bytes.data(), bytes.size()});
+  BOOST_TEST(capture.channels.at(0).values.size() == 100u);
+}
+
 BOOST_AUTO_TEST_SUITE_END()
