@@ -91,10 +91,8 @@ MemberLine::Solved::Solved(const MemberLine& member, double reach_ohm)
 MemberLine::MemberLine(const LineBelief::Member& member, double probe_f)
     : m_(member), probed_(with_probe(member, probe_f)), split_ohm_(2.5 * member.line.z0_ohm) {}
 
-bool MemberLine::is_slow(double series_ohm) const { return std::max(m_.rising_ohm, m_.falling_ohm) + series_ohm > split_ohm_; }
-
 const MemberLine::Solved& MemberLine::solved(double series_ohm) {
-  const bool slow = is_slow(series_ohm);
+  const bool slow = std::max(m_.rising_ohm, m_.falling_ohm) + series_ohm > split_ohm_;
   auto& place = slow ? slow_ : fast_;
   if (!place) place.emplace(*this, slow ? std::max(1100.0, 1000 + std::max(m_.rising_ohm, m_.falling_ohm)) : split_ohm_);
   return *place;

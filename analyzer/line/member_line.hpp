@@ -22,7 +22,6 @@ class MemberLine {
  public:
   MemberLine(const LineBelief::Member& member, double probe_f);
   Behind behind(double series_ohm, const BitPattern& pattern, const Receiver& receiver);
-  bool is_slow(double series_ohm) const;
 
  private:
   struct Solved {

@@ -109,14 +109,14 @@ struct SweepPlan {
 
 using Views = std::vector<std::vector<View>>;  // for each resistor, for each member
 
-// Useful resistors and the slow rest, which the line solves on grids of their own, side by side.
+// In parts side by side, with as many resistors each.
 void add_best(SweepPlan& plan, Views& views) {
   const auto& best = plan.belief.members.front();
   plan.instants.resize(plan.ohms.size());
-  importers::for_each_index(2, importers::thread_count(), [&](std::size_t slow) {
+  const std::size_t parts = std::min<std::size_t>(importers::thread_count(), 4);  // each solves the line anew
+  importers::for_each_index(parts, parts, [&](std::size_t part) {
     MemberLine line(best, plan.belief.probe_f);
-    for (std::size_t k = 0; k < plan.ohms.size(); ++k) {
-      if (line.is_slow(plan.ohms[k]) != (slow == 1)) continue;
+    for (std::size_t k = part * plan.ohms.size() / parts; k < (part + 1) * plan.ohms.size() / parts; ++k) {
       const auto shown = line.behind(plan.ohms[k], plan.pattern, plan.receiver);
       plan.instants[k] = instants_of(waveform_times(best.line, best.rising_ohm + plan.ohms[k], plan.pattern.times.one_high_s), shown);
       views[k].front() = view_of(shown, best, plan.instants[k]);
