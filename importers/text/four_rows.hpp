@@ -52,7 +52,8 @@ class FourRows {
   // By the place of a byte in two numbers, and by the pairs and halves of one number.
   std::array<std::uint8_t, 16> plain_{}, most_{};  ///< the bytes of 0s and of the point; what they may differ by
   std::array<std::int16_t, 8> digit_weights_{}, pair_weights_{}, half_weights_{};
-  std::array<Ending, 2 * ValueForm::places> endings_{};  ///< by the place of the exponent, those of positive numbers first
+  /// By the place of the exponent: of positive numbers, of negative ones, and for bytes that are no sign, which fit nothing.
+  std::array<Ending, 3 * ValueForm::places> endings_{};
 };
 
 }  // namespace pulsewright::importers::text

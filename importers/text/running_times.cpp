@@ -1,13 +1,13 @@
 #include "importers/text/running_times.hpp"
 
 #include <algorithm>
+#include <limits>
 
 namespace pulsewright::importers::text {
 
 namespace {
 
 constexpr std::int64_t largest = std::int64_t{1} << 60;  // steps between such numbers, and one step more, fit into 64 bits
-constexpr std::uint64_t no_carry = 0xf6f6f6f6f6f6f6f6u;  ///< makes a byte overflow at ten
 
 /// The lowest `count` bytes of a word, all of them from eight on.
 std::uint64_t low_bytes(std::ptrdiff_t count) { return count <= 0 ? 0 : count >= 8 ? ~std::uint64_t{0} : (std::uint64_t{1} << (8 * count)) - 1; }
@@ -22,7 +22,7 @@ std::int64_t signed_digits(const Decimal& number) {
 }  // namespace
 
 void TimeText::predict(const char* p, const char* end, const Decimal& number, std::int64_t step, const char* readable_begin) {
-  unknown_ = 1;
+  left_ = 0;
   const std::ptrdiff_t digits_end = number.mantissa_end - p, tail = end + 1 - number.mantissa_end;
   if (digits_end > 16 || tail > 8 || p - readable_begin < 16) return;
   low_at_ = digits_end - 8;
@@ -39,24 +39,34 @@ void TimeText::predict(const char* p, const char* end, const Decimal& number, st
   literal_ = text ^ low_;
   // A step down is its complement: every byte passes the carry on, but for those that the step changes.
   const bool down = (number.negative ? -step : step) < 0;
-  std::uint64_t size = static_cast<std::uint64_t>(step < 0 ? -step : step), sum = down ? ~digits & 0x0909090909090909u : 0;
-  std::uint64_t borrow = 0;
+  const auto size = static_cast<std::uint64_t>(step < 0 ? -step : step);
+  std::uint64_t rest = size, sum = down ? ~digits & 0x0909090909090909u : 0, borrow = 0, value = 0, unit = 1;
   for (std::ptrdiff_t byte = 0; byte < digit_bytes; ++byte) {
     if (byte == point) continue;
-    const std::uint64_t digit = size % 10 + borrow;
-    size /= 10;
+    value += (low_ >> (8 * byte) & 0xff) * unit;
+    unit *= 10;
+    const std::uint64_t digit = rest % 10 + borrow;
+    rest /= 10;
     borrow = down && digit > 0;
     sum |= (down ? (10 - digit) % 10 : digit) << (8 * byte);
   }
-  if (size != 0) return;
   step_ = sum + no_carry;
-  carries_ = down;
   high_ = detail::load8(p + low_at_ - 8);
   high_mask_ = bytes_from(8 - low_at_);
   tail_ = detail::load8(number.mantissa_end);
   tail_mask_ = low_bytes(tail);
-  unknown_ = 0;
-  advance();
+  low_ = stepped(low_);
+  left_ = size == 0 ? std::numeric_limits<std::uint64_t>::max() : (down ? value : unit - 1 - value) / size;
+}
+
+TimeText::Ahead TimeText::ahead() const {
+  const auto in_text = [](std::uint64_t word) { return detail::swapped(word); };
+  Ahead ahead{low_at_, high_, high_mask_, tail_, tail_mask_, in_text(literal_), in_text(low_mask_), {low_}, 0, point_};
+  for (std::size_t i = 1; i < ahead.digits.size(); ++i) ahead.digits[i] = stepped(ahead.digits[i - 1]);
+  std::uint64_t from_zero = point_;
+  for (int i = 0; i < 4; ++i) from_zero = stepped(from_zero);
+  ahead.step = (from_zero ^ point_) + no_carry;
+  return ahead;
 }
 
 const char* RunningTimes::take(const char* p) {

@@ -1,6 +1,7 @@
 #pragma once
 // Times of rows with even steps: the text of the next one is predicted from the two before and compared byte by byte.
 
+#include <array>
 #include <cstddef>
 #include <cstdint>
 #include <vector>
@@ -19,33 +20,31 @@ struct TimeRun {
 /// digits are kept as one decimal number with a digit a byte; the bytes around it stay the same.
 class TimeText {
  public:
-  /// A next cell is predicted, for this step at least.
-  bool known() const { return unknown_ == 0; }
+  /// How many cells are predicted, the next one and those behind it: then the steps change bytes further left.
+  std::uint64_t left() const { return left_; }
+  bool known() const { return left_ != 0; }
 
   /// Whether the cell at `p` is the predicted one. Reads up to 16 bytes before it: for cells behind the one predicted from.
   bool matches(const char* p) const {
     const char* const low_at = p + low_at_;
     return (((detail::swapped(detail::load8(low_at)) ^ low_ ^ literal_) & low_mask_) | ((detail::load8(low_at - 8) ^ high_) & high_mask_) |
-            ((detail::load8(low_at + 8) ^ tail_) & tail_mask_) | unknown_) == 0;
+            ((detail::load8(low_at + 8) ^ tail_) & tail_mask_) | static_cast<std::uint64_t>(left_ == 0)) == 0;
   }
 
-  /// The bytes beside the changing ones: eight before and eight behind, those that belong to the cell and the byte behind it.
-  struct Beside {
-    std::ptrdiff_t changing_at;  ///< first of the eight that change, in the cell
-    std::uint64_t before, before_mask, behind, behind_mask;
+  /// One cell on, of those predicted.
+  void advance() { low_ = stepped(low_), --left_; }
+
+  /// The next cells for comparison four at a time.
+  struct Ahead {
+    std::ptrdiff_t changing_at;                              ///< first of the eight bytes that change, in the cell
+    std::uint64_t before, before_mask, behind, behind_mask;  ///< the eight bytes before and behind those, and which belong to the cell
+    std::uint64_t literal, mask;                             ///< what the text differs by from the digits, and which bytes belong to the cell
+    std::array<std::uint64_t, 4> digits;                     ///< of the next four, the last one in the lowest byte
+    std::uint64_t step, point;                               ///< from each to the fourth behind it, as by `digits_ahead`
   };
-  Beside beside() const { return {low_at_, high_, high_mask_, tail_, tail_mask_}; }
-  /// How the changing bytes at `p` differ from the predicted ones; may be gathered over several cells.
-  std::uint64_t differences(const char* p) const { return detail::swapped(detail::load8(p)) ^ low_ ^ literal_; }
-  /// Whether all those cells, the last of which is the one at hand, were predicted, and had those changing bytes.
-  bool none(std::uint64_t gathered_differences) const { return ((gathered_differences & low_mask_) | unknown_) == 0; }
-
-  /// One step on. Not known any more where the step changes bytes further left.
-  void advance() {
-    const std::uint64_t sum = low_ + step_;
-    unknown_ |= static_cast<std::uint64_t>(sum < step_) ^ carries_;
-    low_ = (sum - ((sum >> 7) & 0x0101010101010101u) * 0xf6) | point_;
-  }
+  Ahead ahead() const;
+  /// As many cells on, to one of these digits.
+  void advance_to(std::uint64_t digits, std::uint64_t cells) { low_ = digits, left_ -= cells; }
 
   /// Length of the cell and the byte behind it.
   std::ptrdiff_t length() const { return length_; }
@@ -53,10 +52,18 @@ class TimeText {
   /// The cell one step of `step` units of the last digit behind the one at [p, end), which `number` describes.
   void predict(const char* p, const char* end, const Decimal& number, std::int64_t step, const char* readable_begin);
 
-  void forget() { unknown_ = 1; }
+  void forget() { left_ = 0; }
+
+  static constexpr std::uint64_t no_carry = 0xf6f6f6f6f6f6f6f6u;  ///< makes a byte overflow at ten
 
  private:
-  std::uint64_t unknown_ = 1, carries_ = 0;
+  /// Bytes below ten keep what makes them overflow: it is taken away.
+  std::uint64_t stepped(std::uint64_t digits) const {
+    const std::uint64_t sum = digits + step_;
+    return (sum - ((sum >> 7) & 0x0101010101010101u) * 0xf6) | point_;
+  }
+
+  std::uint64_t left_ = 0;
   std::uint64_t low_ = 0, step_ = 0, point_ = 0, literal_ = 0, low_mask_ = 0;
   std::uint64_t high_ = 0, high_mask_ = 0, tail_ = 0, tail_mask_ = 0;
   std::ptrdiff_t low_at_ = 0, length_ = 0;

@@ -11,6 +11,7 @@
 #include <string>
 #include <vector>
 
+#include "importers/text/four_rows.hpp"
 #include "tests/importers/text_support.hpp"
 
 using pulsewright::tests::read_text;
@@ -173,5 +174,54 @@ BOOST_AUTO_TEST_CASE(no_other_byte_in_a_time_goes_unseen) {
   }
   BOOST_TEST(seen > 200);
 }
+
+// The digits that come next are those of a time long before: what stands there is another record.
+BOOST_AUTO_TEST_CASE(a_time_that_wraps_to_zero_starts_another_record) {
+  constexpr int rows = 160;
+  for (int ticks_before = 97; ticks_before < 105; ++ticks_before) {
+    std::string up = "Time (s),CH1 (V)\n", from_below = up;
+    for (int i = 0; i < rows; ++i) {
+      const int ticks = i - ticks_before;
+      up += print("%08.3f,%.4f\n", (ticks + (ticks < 0 ? 10000 : 0)) * 1.0, 3.3 - i * 0.01);
+      from_below += print("-%08.3f,%.4f\n", (ticks <= 0 ? -ticks : 10000 - ticks) * 1.0, 3.3 - i * 0.01);
+    }
+    BOOST_TEST_INFO_SCOPE(ticks_before << " rows before it wraps");
+    const auto rising = read_text(up), falling = read_text(from_below);
+    BOOST_TEST(rising.records == 2u);
+    BOOST_TEST(rising.samples == static_cast<std::size_t>(ticks_before));
+    BOOST_TEST(falling.records == 2u);
+    BOOST_TEST(falling.samples == static_cast<std::size_t>(ticks_before + 1));
+  }
+}
+
+#ifdef __SSE2__
+BOOST_AUTO_TEST_CASE(all_rows_of_the_usual_forms_are_taken) {
+  using namespace pulsewright::importers::text;
+  constexpr std::size_t rows = 400, left_over = 20;  // a row of 64 bytes has to be readable behind the last four
+  for (const std::string form : {"%.9f,%.4f\n", "%.9f,%+.4f\n", "%.8e,%.4e\n", "%.8e,%+.4e\n", "-%.9f,%.4f\n", "%08.3f,%.4f\n", "-%08.3f,%.4f\n"}) {
+    BOOST_TEST_INFO_SCOPE(form);
+    const double step_s = form.find(".3f") != std::string::npos ? 2 : 4e-9;  // the point among the digits that change
+    std::string text(64, ' ');
+    const bool falls = form.starts_with('-');
+    for (std::size_t i = 0; i < rows; ++i) text += print(form.c_str(), 0.1 + step_s * static_cast<double>(falls ? rows - i : i), 1.1 - 0.01 * static_cast<double>(i % 300));
+    const char *p = text.data() + 64, *const stop = text.data() + text.size() - 64;
+    RunningTimes times(1, '.');
+    std::vector<TimeRun> runs;
+    times.begin_block(text.data(), runs);
+    for (int i = 0; i < 2; ++i) {
+      BOOST_TEST_REQUIRE(times.take(p) != nullptr);
+      p = text.data() + text.find('\n', static_cast<std::size_t>(p - text.data())) + 1;
+    }
+    FourRows four(value_form(std::string_view(text).substr(64), 1, Grid{}), '.', Literal(), Literal(","), Literal("\n"));
+    BOOST_TEST_REQUIRE(four.usable());
+    four.learn_whole_digits(text.data() + text.find(',', 64) + 1);
+    std::vector<float> values(rows);
+    const auto taken = four.take<true>(p, stop, times.expected(), values.data());
+    BOOST_TEST(taken > rows - left_over);
+    BOOST_TEST(times.expected().known());
+    BOOST_TEST(times.expected().matches(p));
+  }
+}
+#endif
 
 BOOST_AUTO_TEST_SUITE_END()
