@@ -40,6 +40,7 @@ struct Header {
   std::size_t block_bytes = 0;      ///< one sample of all channels
   std::size_t data_offset = 0;
   std::uint32_t data_bytes = 0;     ///< as announced
+  bool says_none = false;           ///< though there are samples: it was never completed
 };
 
 std::uint32_t number(std::string_view bytes, std::size_t at, std::size_t width, bool big_endian) {
@@ -51,10 +52,10 @@ std::uint32_t number(std::string_view bytes, std::size_t at, std::size_t width, 
   return value;
 }
 
-/// Throws ImportError when the samples are in several chunks; `at` is behind the first. Looks at no more chunks than a WAV file has, so
-/// that a file of tiny ones costs no time.
+constexpr int most_chunks = 100;  // more than a WAV file has: a file of tiny ones costs no time
+
+/// Throws ImportError when the samples are in several chunks; `at` is behind the first.
 void refuse_second_data(std::string_view name, const Content& content, bool big_endian, std::size_t at) {
-  constexpr int most_chunks = 100;
   BlockBuffer buffer;
   for (int i = 0; i < most_chunks && at < content.size() && content.size() - at >= 8; ++i) {
     const auto bytes = content.block(at, 8, buffer).bytes;
@@ -62,6 +63,20 @@ void refuse_second_data(std::string_view name, const Content& content, bool big_
     const std::uint32_t chunk = number(bytes, 4, 4, big_endian);
     at += std::size_t{8} + chunk + chunk % 2;
   }
+}
+
+/// Whether what stands from `at` on are chunks up to the end of the file, or many.
+bool only_chunks(const Content& content, std::size_t at, bool big_endian) {
+  BlockBuffer buffer;
+  for (int i = 0; content.size() - at >= 8; ++i) {
+    if (i == most_chunks) return true;
+    const auto bytes = content.block(at, 8, buffer).bytes;
+    const auto id = bytes.substr(0, 4);
+    const std::size_t chunk = number(bytes, 4, 4, big_endian);
+    if (!std::all_of(id.begin(), id.end(), [](char c) { return c >= ' ' && c <= '~'; }) || chunk > content.size() - at - 8) return false;
+    at = std::min(content.size(), at + 8 + chunk + chunk % 2);
+  }
+  return at == content.size();
 }
 
 Header read_header(std::string_view name, const Content& content) {
@@ -79,7 +94,8 @@ Header read_header(std::string_view name, const Content& content) {
       if (header.rate_offset == 0) refuse(name, at, "a \"fmt \" chunk before the samples", "none");
       header.data_offset = at + 8;
       header.data_bytes = chunk;
-      refuse_second_data(name, content, header.big_endian, header.data_offset + chunk + chunk % 2);
+      header.says_none = chunk == 0 && !only_chunks(content, header.data_offset, header.big_endian);
+      if (!header.says_none) refuse_second_data(name, content, header.big_endian, header.data_offset + chunk + chunk % 2);
       return header;
     }
     if (chunk > size - at - 8)
@@ -97,11 +113,13 @@ Header read_header(std::string_view name, const Content& content) {
 }
 
 /// The bytes as libsndfile sees them. The rate is replaced by a harmless one: libsndfile refuses 0 Hz and rates of
-/// 2^31 Hz and above, and the program takes the rate from the header itself.
+/// 2^31 Hz and above, and the program takes the rate from the header itself. The size of the samples is replaced by the one that
+/// stands for "to the end of the file" where a recorder left 0 in it.
 struct Source {
   const Content& content;
   std::size_t at = 0;
   std::size_t rate_offset = 0;
+  std::size_t open_size_offset = 0;  ///< 0 where the size is to be believed
   bool big_endian = false;
   BlockBuffer buffer{};
   std::exception_ptr problem{};  ///< libsndfile is C: what reading throws waits here
@@ -137,10 +155,12 @@ sf_count_t source_read(void* place, sf_count_t count, void* user) {
   }
   const std::size_t length = bytes.size();
   std::memcpy(place, bytes.data(), length);
+  const auto put = [&](std::size_t byte, unsigned char value) {
+    if (byte >= source.at && byte < source.at + length) static_cast<unsigned char*>(place)[byte - source.at] = value;
+  };
   for (std::size_t i = 0; i < 4; ++i) {
-    const std::size_t byte = source.rate_offset + i;
-    if (byte >= source.at && byte < source.at + length)
-      static_cast<unsigned char*>(place)[byte - source.at] = source.rate_byte(i);
+    put(source.rate_offset + i, source.rate_byte(i));
+    if (source.open_size_offset != 0) put(source.open_size_offset + i, 0xff);
   }
   source.at += length;
   return static_cast<sf_count_t>(length);
@@ -154,7 +174,7 @@ struct Close {
 class Decoder {
  public:
   Decoder(std::string_view name, const Content& content, const Header& header)
-      : source_{content, 0, header.rate_offset, header.big_endian} {
+      : source_{content, 0, header.rate_offset, header.says_none ? header.data_offset - 4 : 0, header.big_endian} {
     SF_VIRTUAL_IO access{source_length, source_seek, source_read, source_write, source_tell};
     file_.reset(sf_open_virtual(&access, SFM_READ, &info_, &source_));
     if (source_.problem) std::rethrow_exception(source_.problem);
