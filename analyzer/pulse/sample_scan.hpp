@@ -16,7 +16,7 @@ std::size_t in_parts(std::size_t size, std::size_t least_a_part,
                      const std::function<void(std::size_t first, std::size_t last, std::size_t part)>& work);
 
 /// Smallest and largest value of all or of [from, to); there must be one at least.
-Extremes extremes_of(const BlockedValues& values);
+Extremes extremes_of(const BlockedValues& blocked);
 Extremes extremes_of(const BlockedValues& values, std::size_t from, std::size_t to);
 
 /// Extremes of each block, for BlockedValues.
@@ -27,7 +27,7 @@ std::size_t first_above(const BlockedValues& values, std::size_t from, std::size
 std::size_t first_below(const BlockedValues& values, std::size_t from, std::size_t to, float limit);
 
 /// How many values lie within `within` of `level`, counting only runs of at least `least_run` such values.
-std::size_t count_in_runs(const BlockedValues& values, float level, float within, std::size_t least_run);
+std::size_t count_in_runs(const BlockedValues& blocked, float level, float within, std::size_t least_run);
 
 /// Counts of values: bin i covers [first + i width, first + (i + 1) width); values outside go to the end bins.
 struct ValueHistogram {
