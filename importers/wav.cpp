@@ -39,9 +39,11 @@ struct Header {
   std::uint32_t rate_hz = 0;
   std::size_t block_bytes = 0;      ///< one sample of all channels
   std::size_t data_offset = 0;
-  std::uint32_t data_bytes = 0;     ///< as announced
-  bool says_none = false;           ///< though there are samples: it was never completed
+  std::uint32_t data_bytes = 0;     ///< as announced, or `left_open`
 };
+
+/// The size of samples that go on to the end of the file (common practice, no source), or that another chunk states.
+constexpr std::uint32_t left_open = 0xffffffff;
 
 std::uint32_t number(std::string_view bytes, std::size_t at, std::size_t width, bool big_endian) {
   std::uint32_t value = 0;
@@ -52,31 +54,35 @@ std::uint32_t number(std::string_view bytes, std::size_t at, std::size_t width, 
   return value;
 }
 
-constexpr int most_chunks = 100;  // more than a WAV file has: a file of tiny ones costs no time
-
-/// Throws ImportError when the samples are in several chunks; `at` is behind the first.
-void refuse_second_data(std::string_view name, const Content& content, bool big_endian, std::size_t at) {
+/// Calls `look(id, size, at)` for the chunks from `at` on until it returns false, but for no more than a WAV file has: a file of tiny
+/// ones costs no time. Where the last one ends, or the one at which `look` stopped starts.
+template <class Look>
+std::size_t walk_chunks(const Content& content, std::size_t at, bool big_endian, Look look) {
+  constexpr int most_chunks = 100;
   BlockBuffer buffer;
   for (int i = 0; i < most_chunks && at < content.size() && content.size() - at >= 8; ++i) {
     const auto bytes = content.block(at, 8, buffer).bytes;
-    if (bytes.starts_with("data")) refuse(name, at, "one \"data\" chunk", "a second one");
-    const std::uint32_t chunk = number(bytes, 4, 4, big_endian);
-    at += std::size_t{8} + chunk + chunk % 2;
+    const std::size_t chunk = number(bytes, 4, 4, big_endian);
+    if (!look(bytes.substr(0, 4), chunk, at)) return at;
+    at += 8 + chunk + chunk % 2;
   }
+  return at;
 }
 
-/// Whether what stands from `at` on are chunks up to the end of the file, or many.
-bool only_chunks(const Content& content, std::size_t at, bool big_endian) {
-  BlockBuffer buffer;
-  for (int i = 0; content.size() - at >= 8; ++i) {
-    if (i == most_chunks) return true;
-    const auto bytes = content.block(at, 8, buffer).bytes;
-    const auto id = bytes.substr(0, 4);
-    const std::size_t chunk = number(bytes, 4, 4, big_endian);
-    if (!std::all_of(id.begin(), id.end(), [](char c) { return c >= ' ' && c <= '~'; }) || chunk > content.size() - at - 8) return false;
-    at = std::min(content.size(), at + 8 + chunk + chunk % 2);
-  }
-  return at == content.size();
+/// Throws ImportError when the samples are in several chunks; `at` is behind the first.
+void refuse_second_data(std::string_view name, const Content& content, bool big_endian, std::size_t at) {
+  walk_chunks(content, at, big_endian, [&](std::string_view id, std::size_t, std::size_t place) {
+    if (id == "data") refuse(name, place, "one \"data\" chunk", "a second one");
+    return true;
+  });
+}
+
+/// Whether samples stand at `at`: something that is no chunk.
+bool samples_at(const Content& content, std::size_t at, bool big_endian) {
+  const auto is_chunk = [&](std::string_view id, std::size_t size, std::size_t place) {
+    return std::all_of(id.begin(), id.end(), [](char c) { return c >= ' ' && c <= '~'; }) && size <= content.size() - place - 8;
+  };
+  return at < content.size() && walk_chunks(content, at, big_endian, is_chunk) == at;
 }
 
 Header read_header(std::string_view name, const Content& content) {
@@ -93,9 +99,9 @@ Header read_header(std::string_view name, const Content& content) {
     if (id == "data") {
       if (header.rate_offset == 0) refuse(name, at, "a \"fmt \" chunk before the samples", "none");
       header.data_offset = at + 8;
-      header.data_bytes = chunk;
-      header.says_none = chunk == 0 && !only_chunks(content, header.data_offset, header.big_endian);
-      if (!header.says_none) refuse_second_data(name, content, header.big_endian, header.data_offset + chunk + chunk % 2);
+      const bool never_completed = chunk == 0 && samples_at(content, header.data_offset, header.big_endian);
+      header.data_bytes = never_completed ? left_open : chunk;
+      if (header.data_bytes != left_open) refuse_second_data(name, content, header.big_endian, header.data_offset + chunk + chunk % 2);
       return header;
     }
     if (chunk > size - at - 8)
@@ -113,13 +119,13 @@ Header read_header(std::string_view name, const Content& content) {
 }
 
 /// The bytes as libsndfile sees them. The rate is replaced by a harmless one: libsndfile refuses 0 Hz and rates of
-/// 2^31 Hz and above, and the program takes the rate from the header itself. The size of the samples is replaced by the one that
-/// stands for "to the end of the file" where a recorder left 0 in it.
+/// 2^31 Hz and above, and the program takes the rate from the header itself. A size of samples that was never filled in is replaced by
+/// `left_open`.
 struct Source {
   const Content& content;
   std::size_t at = 0;
   std::size_t rate_offset = 0;
-  std::size_t open_size_offset = 0;  ///< 0 where the size is to be believed
+  std::size_t open_size_offset = 0;  ///< of a size that is left open, else 0
   bool big_endian = false;
   BlockBuffer buffer{};
   std::exception_ptr problem{};  ///< libsndfile is C: what reading throws waits here
@@ -160,7 +166,7 @@ sf_count_t source_read(void* place, sf_count_t count, void* user) {
   };
   for (std::size_t i = 0; i < 4; ++i) {
     put(source.rate_offset + i, source.rate_byte(i));
-    if (source.open_size_offset != 0) put(source.open_size_offset + i, 0xff);
+    if (source.open_size_offset != 0) put(source.open_size_offset + i, left_open & 0xff);
   }
   source.at += length;
   return static_cast<sf_count_t>(length);
@@ -174,7 +180,7 @@ struct Close {
 class Decoder {
  public:
   Decoder(std::string_view name, const Content& content, const Header& header)
-      : source_{content, 0, header.rate_offset, header.says_none ? header.data_offset - 4 : 0, header.big_endian} {
+      : source_{content, 0, header.rate_offset, header.data_bytes == left_open ? header.data_offset - 4 : 0, header.big_endian} {
     SF_VIRTUAL_IO access{source_length, source_seek, source_read, source_write, source_tell};
     file_.reset(sf_open_virtual(&access, SFM_READ, &info_, &source_));
     if (source_.problem) std::rethrow_exception(source_.problem);
@@ -312,7 +318,7 @@ void set_interval(std::string_view name, const Header& header, const ImportOptio
 }
 
 void note_length(std::string_view head, const Header& header, Capture& capture) {
-  const bool open_ended = header.data_bytes == 0 || header.data_bytes == 0xffffffff;
+  const bool open_ended = header.data_bytes == left_open;
   if (!open_ended && header.block_bytes != 0) {
     capture.samples_announced = header.data_bytes / header.block_bytes;
     if (*capture.samples_announced > capture.samples)

@@ -47,6 +47,7 @@ FourRows::FourRows(const ValueForm& form, char decimal, const Literal& before_ti
     const std::uint64_t text = exponent.text | line_end.text() << (8 * exponent_length);
     endings_[place] = {text, exponent.scale};
     endings_[place + ValueForm::places] = {text, -exponent.scale};
+    // Should those very bytes stand there, the block has a value that is none and is read again the slow way.
     endings_[place + 2 * ValueForm::places] = {~std::uint64_t{0}, std::numeric_limits<double>::quiet_NaN()};
   }
   lay_out(1);

@@ -40,7 +40,7 @@ class TimeText {
     std::uint64_t before, before_mask, behind, behind_mask;  ///< the eight bytes before and behind those, and which belong to the cell
     std::uint64_t literal, mask;                             ///< what the text differs by from the digits, and which bytes belong to the cell
     std::array<std::uint64_t, 4> digits;                     ///< of the next four, the last one in the lowest byte
-    std::uint64_t step, point;                               ///< from each to the fourth behind it, as by `digits_ahead`
+    std::uint64_t step, point;                               ///< as `advance` adds and sets them, from each to the fourth behind it
   };
   Ahead ahead() const;
   /// As many cells on, to one of these digits.

@@ -175,6 +175,18 @@ BOOST_AUTO_TEST_CASE(no_other_byte_in_a_time_goes_unseen) {
   BOOST_TEST(seen > 200);
 }
 
+// The bytes that stand for no ending are no way around the rest: between fifty good rows and fifty more, a number behind a byte that is
+// no sign, with such bytes behind it.
+BOOST_AUTO_TEST_CASE(a_byte_that_is_no_sign_never_passes) {
+  for (const char* form : {"%.4f", "%.4e"})
+    for (const std::string& behind : {std::string("\xff"), std::string(8, '\xff')}) {
+      std::string text = "Time (s),CH1 (V)\n";
+      for (int i = 0; i < 100; ++i) text += time_cell(i) + "," + (i == 50 ? "*" : "") + print(form, 3.3) + (i == 50 ? behind : "\n");
+      BOOST_TEST_INFO_SCOPE(form << ", " << behind.size() << " bytes");
+      BOOST_TEST(!refusal(text).empty());
+    }
+}
+
 // The digits that come next are those of a time long before: what stands there is another record.
 BOOST_AUTO_TEST_CASE(a_time_that_wraps_to_zero_starts_another_record) {
   constexpr int rows = 160;
